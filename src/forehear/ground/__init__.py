@@ -1,0 +1,1 @@
+"""What every room stands on: air, axes, the types that flow, errors, findings, reading and files."""

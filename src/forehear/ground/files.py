@@ -1,0 +1,35 @@
+"""Writing files so that a crash never leaves half of one."""
+
+import os
+import tempfile
+from pathlib import Path
+
+from forehear.ground.errors import DataError
+
+
+def write_atomically(path: Path, content: str | bytes) -> None:
+    """Write `content` to `path` by an atomic rename; the old file stays whole if anything fails.
+
+    Raises
+    ------
+    DataError
+        When the folder is missing or cannot be written to.
+    """
+    data = content.encode("utf-8") if isinstance(content, str) else content
+    try:
+        mode = path.stat().st_mode & 0o777 if path.exists() else 0o644
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+            Path(temporary).chmod(mode)
+            Path(temporary).replace(path)
+        except BaseException:
+            Path(temporary).unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        raise DataError(
+            f"cannot write {path}: {error.strerror}", where=str(path), cure="name a folder that exists and is yours"
+        ) from error
