@@ -1,0 +1,109 @@
+"""What a prediction holds; `forehear.spine.export` writes the same as JSON."""
+
+from dataclasses import dataclass
+
+from forehear.design import Design
+from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.axes import FrequencyGrid
+from forehear.ground.findings import Finding
+from forehear.judge import Coverage, Hole, StandardCurves
+
+
+@dataclass(frozen=True, eq=False)
+class Orbit:
+    """Pressure on one full circle around the speaker, at `forehear.ground.axes.ORBIT_ANGLES_DEG`."""
+
+    level_db: FloatArray  # [angle, frequency]
+    phase_deg: FloatArray  # [angle, frequency]
+    beamwidth_deg: FloatArray  # [frequency] full angle between the -6 dB points re on axis
+    coverage: Coverage  # through the speech range
+
+
+@dataclass(frozen=True, eq=False)
+class DriverResult:
+    """What one driver gets and does, for 2.83 V at the terminals where a level matters."""
+
+    name: str
+    way: str
+    volts_v: ComplexArray  # [frequency] per volt at the terminals
+    excursion_mm: FloatArray  # [frequency] peak, at 2.83 V rms at the terminals
+
+
+@dataclass(frozen=True)
+class CauseShare:
+    """How many dB of a hole one cause is worth; negative when it fills."""
+
+    cause: str
+    share_db: float
+
+
+@dataclass(frozen=True)
+class Fill:
+    """How many dB of a direct hole one reflection fills on its own."""
+
+    surface: str
+    fill_db: float
+
+
+@dataclass(frozen=True)
+class HoleStory:
+    """Why one direct hole is there, and what the room makes of it."""
+
+    hole: Hole
+    shares: tuple[CauseShare, ...]
+    rest_db: float  # what stays when all causes are removed
+    depth_in_room_db: float  # below the in-room trend at the same frequency; 0 when not below
+    fills: tuple[Fill, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class SeatResult:
+    """What one seat hears of one placement. Levels are for 2.83 V, at the seat's own distance."""
+
+    placement: str
+    name: str
+    azimuth_deg: float  # positive toward the listener's right
+    elevation_deg: float
+    distance_m: float
+    direct_db: FloatArray  # [frequency] mean power in each band
+    in_room_db: FloatArray  # [frequency] direct and first reflections
+    direct_smoothed_db: FloatArray  # [frequency] ear-smoothed
+    in_room_smoothed_db: FloatArray  # [frequency] ear-smoothed
+    direct_trend_db: FloatArray  # [frequency] on axis at the same distance, ear-smoothed
+    in_room_trend_db: FloatArray  # [frequency] straight line in log f
+    spread_db: float
+    direct_spread_db: float
+    hole: Hole | None
+    direct_hole: Hole | None
+    stories: tuple[HoleStory, ...]  # of the direct holes worth explaining, deepest first
+
+
+@dataclass(frozen=True, eq=False)
+class Trace:
+    """Where a prediction comes from."""
+
+    design_hash: str
+    solver: str
+    versions: dict[str, str]
+    estimated: tuple[str, ...]
+    seconds: float
+
+
+@dataclass(frozen=True, eq=False)
+class Prediction:
+    """Everything forehear says about one design."""
+
+    design: Design
+    grid: FrequencyGrid
+    curves: StandardCurves
+    sound_power_sphere_db: FloatArray  # [frequency]
+    horizontal: Orbit
+    vertical: Orbit
+    impedance_ohm: ComplexArray  # [frequency]
+    drivers: tuple[DriverResult, ...]
+    seats: tuple[SeatResult, ...]
+    spread_among_seats_db: float
+    bass_limit_hz: float  # lowest frequency of the listening window 6 dB below its mean 300 Hz - 10 kHz
+    preference: float
+    findings: tuple[Finding, ...]
+    trace: Trace
