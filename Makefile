@@ -1,0 +1,74 @@
+# make demo    set up what running needs, then the main job on the bundled example
+# make lint    set up the developers' tools too, then format, lint, types and the order of the rooms
+# make test    make lint, then every test of the everyday set
+# make speed   the benches: milliseconds and ratios
+# make pins    choose the newest versions again and write requirements/*.txt
+# make clean   remove everything that was made here
+#
+# Everything lives in .venv; a stamp there says what is already in place. Another Python: make demo PYTHON=python3.13
+
+PYTHON ?= python3
+BIN := .venv/bin
+STAMP := .venv/stamps
+UV := $(BIN)/uv --quiet
+INSTALL := $(UV) pip install --system-certs --python $(BIN)/python
+COMPILE := $(UV) pip compile --system-certs --universal --python-version 3.11 --fork-strategy fewest \
+	--generate-hashes --no-emit-index-url --no-header --upgrade
+WORKERS := $(shell test "$$(getconf _NPROCESSORS_ONLN 2>/dev/null || echo 2)" -gt 1 && echo 2 || echo 0)
+
+.DEFAULT_GOAL := help
+.PHONY: help demo lint test speed pins clean
+
+help:
+	@sed -n 's/^# make/make/p' Makefile
+
+demo: $(STAMP)/project
+	@$(BIN)/python -m forehear.app.demo
+
+lint: $(STAMP)/project $(STAMP)/dev
+	@$(BIN)/ruff check --quiet .
+	@$(BIN)/ruff format --check --quiet . || { echo "not formatted: run $(BIN)/ruff format ." >&2; exit 1; }
+	@$(BIN)/mypy
+	@$(BIN)/lint-imports --no-logo
+	@$(BIN)/codespell
+
+test: lint
+	@sh tests/programs.sh
+	@$(BIN)/pytest -n $(WORKERS)
+
+speed: $(STAMP)/project $(STAMP)/dev
+	@for bench in tests/speed/*.py; do echo; echo "$$bench"; $(BIN)/python "$$bench" || exit 1; done
+
+pins: $(STAMP)/uv
+	@$(COMPILE) requirements/uv.in -o requirements/uv.txt
+	@$(COMPILE) pyproject.toml requirements/build.in -o requirements/run.txt
+	@$(COMPILE) requirements/dev.in -o requirements/dev.txt
+
+clean:
+	rm -rf .venv .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis dist out
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +
+
+# One sentence when Python is missing, too old or without its installer.
+$(BIN)/python:
+	@sh requirements/python.sh "$(PYTHON)"
+	@echo "setting up .venv (once)"
+	@"$(PYTHON)" -m venv --clear .venv
+
+$(STAMP)/uv: requirements/uv.txt $(BIN)/python
+	@$(BIN)/python -m pip --version >/dev/null 2>&1 || { sh requirements/python.sh "$(PYTHON)" && "$(PYTHON)" -m venv --clear .venv; }
+	@$(BIN)/python -m pip install -qq --disable-pip-version-check --no-deps --require-hashes -r requirements/uv.txt
+	@mkdir -p $(STAMP) && touch $@
+
+$(STAMP)/run: requirements/run.txt $(STAMP)/uv
+	@echo "installing what running needs (once)"
+	@$(INSTALL) --no-deps --require-hashes -r requirements/run.txt
+	@touch $@
+
+$(STAMP)/project: pyproject.toml $(STAMP)/run
+	@$(INSTALL) --no-deps --no-build-isolation --editable .
+	@touch $@
+
+$(STAMP)/dev: requirements/dev.txt $(STAMP)/run
+	@echo "installing the developers' tools (once)"
+	@$(INSTALL) --no-deps --require-hashes -r requirements/dev.txt
+	@touch $@
