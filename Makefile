@@ -48,16 +48,15 @@ clean:
 	rm -rf .venv .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis dist out
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +
 
-# One sentence when Python is missing, too old or without its installer.
-$(BIN)/python:
+# A .venv that was moved or has lost its Python is made anew; what it cannot be made from is said in one sentence.
+$(shell test "$$(cat $(STAMP)/place 2>/dev/null)" = "$$(pwd)" && $(BIN)/python -c '' 2>/dev/null || rm -rf $(STAMP))
+
+$(STAMP)/uv: requirements/uv.txt
 	@sh requirements/python.sh "$(PYTHON)"
 	@echo "setting up .venv (once)"
 	@"$(PYTHON)" -m venv --clear .venv
-
-$(STAMP)/uv: requirements/uv.txt $(BIN)/python
-	@$(BIN)/python -m pip --version >/dev/null 2>&1 || { sh requirements/python.sh "$(PYTHON)" && "$(PYTHON)" -m venv --clear .venv; }
 	@$(BIN)/python -m pip install -qq --disable-pip-version-check --no-deps --require-hashes -r requirements/uv.txt
-	@mkdir -p $(STAMP) && touch $@
+	@mkdir -p $(STAMP) && pwd >$(STAMP)/place && touch $@
 
 $(STAMP)/run: requirements/run.txt $(STAMP)/uv
 	@echo "installing what running needs (once)"
