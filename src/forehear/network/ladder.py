@@ -135,7 +135,7 @@ def wire_drivers(impedance_ohm: ComplexArray, wiring: Wiring) -> tuple[ComplexAr
     Parameters
     ----------
     impedance_ohm
-        Volts at driver i per ampere in driver j, [driver, driver, frequency], coupling by shared air included.
+        Volts at driver i per ampere in driver j, [driver, driver, frequency], shared air included.
         [ohm]
     wiring
         One after the other or side by side. [-]
