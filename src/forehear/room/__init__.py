@@ -1,0 +1,28 @@
+"""The room: a shoebox, its first reflections, and the energy they bring to a seat."""
+
+from forehear.room.energy import Fill, band_energy, explain_fill, path_energy
+from forehear.room.shoebox import (
+    DIRECT,
+    OCTAVE_HZ,
+    SURFACES,
+    Paths,
+    Shoebox,
+    first_order_paths,
+    listener_images,
+    reflection_factor,
+)
+
+__all__ = [
+    "DIRECT",
+    "OCTAVE_HZ",
+    "SURFACES",
+    "Fill",
+    "Paths",
+    "Shoebox",
+    "band_energy",
+    "explain_fill",
+    "first_order_paths",
+    "listener_images",
+    "path_energy",
+    "reflection_factor",
+]
