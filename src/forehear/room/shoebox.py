@@ -143,8 +143,9 @@ def reflection_factor(shoebox: Shoebox, surface: int, frequency_hz: FloatArray) 
     array
         Reflection factor. [-]
 
-    Source ------ allen-berkley-1979: locally reacting surface at normal incidence, random-incidence
-    absorption put in its place.
+    Source
+    ------
+    allen-berkley-1979: a wall's reflection factor from its absorption, the same at every angle.
 
     Examples
     --------
