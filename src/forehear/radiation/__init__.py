@@ -1,0 +1,16 @@
+"""Sound that a moving surface in a cabinet sends in every direction: the instant model."""
+
+from forehear.radiation.front import Diaphragm, Front, equal_volume_sphere_radius_m
+from forehear.radiation.instant import instant_pressure
+from forehear.radiation.piston import dome_directivity, piston_directivity
+from forehear.radiation.sphere import point_on_sphere
+
+__all__ = [
+    "Diaphragm",
+    "Front",
+    "dome_directivity",
+    "equal_volume_sphere_radius_m",
+    "instant_pressure",
+    "piston_directivity",
+    "point_on_sphere",
+]
