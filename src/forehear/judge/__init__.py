@@ -1,5 +1,6 @@
 """Judging what is heard: standard curves, the ear's smoothing, holes, spread, coverage, shares and words."""
 
+from forehear.judge.beam import Beamwidth, Coverage, beamwidth, coverage
 from forehear.judge.curves import (
     EarlyReflections,
     PowerWeights,
@@ -27,25 +28,53 @@ from forehear.judge.holes import (
     spread_among_seats,
     spread_db,
 )
+from forehear.judge.preference import Preference, preference_formula, preference_rating
+from forehear.judge.rules_of_thumb import (
+    LEAST_CROSSING_OVER_RESONANCE,
+    baffle_step_hz,
+    beaming_frequency_hz,
+    crossing_over_resonance,
+    first_cancellation_hz,
+    lowest_allowed_impedance_ohm,
+    outer_width_m,
+    spacing_in_wavelengths,
+)
+from forehear.judge.shares import shapley_shares
 
 __all__ = [
     "JUDGED_HZ",
+    "LEAST_CROSSING_OVER_RESONANCE",
     "SPEECH_HZ",
     "TREND_HZ",
+    "Beamwidth",
+    "Coverage",
     "EarSmoothing",
     "EarlyReflections",
     "Hole",
     "PowerWeights",
+    "Preference",
     "Smoothing",
     "StandardCurves",
+    "baffle_step_hz",
+    "beaming_frequency_hz",
+    "beamwidth",
+    "coverage",
+    "crossing_over_resonance",
     "ear_smoothing",
     "erb_hz",
     "erb_number",
     "erb_weight",
     "find_holes",
+    "first_cancellation_hz",
     "in_room_trend",
+    "lowest_allowed_impedance_ohm",
     "octave_smoothing",
     "orbit_power",
+    "outer_width_m",
+    "preference_formula",
+    "preference_rating",
+    "shapley_shares",
+    "spacing_in_wavelengths",
     "sphere_power",
     "spread_among_seats",
     "spread_db",
