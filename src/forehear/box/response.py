@@ -36,8 +36,8 @@ class _Circuit:
             matrix[:, :drivers, drivers] = -self.sd_m2  # pressure inside pushes a diaphragm forward
             matrix[:, drivers, :drivers] = self.sd_m2  # going forward takes air out of the box ...
             matrix[:, drivers, drivers] = self.air_m3_s_pa  # ... which spring, port and leak must give back
-        solved: ComplexArray = np.linalg.solve(matrix, np.eye(size, drivers, dtype=np.complex128))
-        return np.moveaxis(solved, 0, -1)
+        forces = np.eye(size, drivers, dtype=np.complex128)
+        return np.asarray(np.moveaxis(np.linalg.solve(matrix, forces), 0, -1), dtype=np.complex128)
 
 
 def enclosure_response(
@@ -58,8 +58,8 @@ def enclosure_response(
         (j\omega M_i + R_i + \tfrac{1}{j\omega C_i}) u_i = (Bl)_i I_i + S_i p, \quad
         \sum_i S_i u_i + Y p = 0
 
-    where Y is the acoustic admittance of the air, the port and the leaks. A port moves with the mean velocity of
-    what flows out of it; what leaks is counted with it.
+    where Y is the acoustic admittance of the air, the port and the leaks. A port moves with the mean velocity
+    of what flows out of it; what leaks is counted with it.
 
     Parameters
     ----------
@@ -79,14 +79,14 @@ def enclosure_response(
     Returns
     -------
     motion, impedance
-        Mean axial velocity of each source per volt at each driver, the others shorted [m/s per V], and volts at
-        driver i per ampere in driver j [ohm].
+        Mean axial velocity of each source per volt at each driver, the others shorted [m/s per V], and volts
+        at driver i per ampere in driver j [ohm].
 
     Source
     ------
-    small-1973-vented, sec. 2, and small-1972-closed, sec. 2: a rigid diaphragm, small signals, and an enclosure
-    small against the wavelength (largest inner dimension under about a tenth: no standing waves, no resonance of
-    the port). Mutual radiation in front is left out, and below about 10 Hz so is the creep of suspensions.
+    small-1973-vented, sec. 2, and small-1972-closed, sec. 2: a rigid diaphragm, small signals, an enclosure
+    small against the wavelength (inner dimensions under about a tenth: no standing waves, no resonance of the
+    port). Mutual radiation in front is left out, and below about 10 Hz so is the creep of suspensions.
 
     Examples
     --------
@@ -118,7 +118,7 @@ def enclosure_response(
 
 
 def excursion_m_v(motion: SourceMotion) -> ComplexArray:
-    """Displacement of each source per volt at each driver [m/V], peak per peak volt, [source, driver, frequency]."""
+    """Displacement of each source per volt at each driver [m/V], [source, driver, frequency]."""
     return motion.velocity_m_s_v / (2j * np.pi * motion.grid.frequency_hz)
 
 
