@@ -1,0 +1,51 @@
+"""Starting is quick: help is shown without loading what it does not need."""
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+HEAVY = {
+    "numpy",
+    "scipy",
+    "pydantic",
+    "pydantic_core",
+    "ruamel",
+    "rich",
+    "matplotlib",
+    "PIL",
+    "multiprocessing",
+}
+SCRIPT = Path(sys.executable).parent / "forehear"
+
+
+def _imported(*command: str) -> set[str]:
+    environment = {
+        name: value for name, value in os.environ.items() if not name.startswith(("PYTHON", "COVERAGE"))
+    }
+    run = subprocess.run(
+        [sys.executable, "-X", "importtime", *command],
+        capture_output=True,
+        text=True,
+        check=True,
+        env=environment,
+    )
+    names = re.findall(r"^import time:\s*\d+ \|\s*\d+ \|\s*(\S+)", run.stderr, flags=re.MULTILINE)
+    assert "encodings" in names, "the list of imports was not read"
+    return {name.split(".")[0] for name in names}
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["predict", "--help"], ["--version"]], ids=" ".join)
+def test_help_loads_nothing_heavy(arguments: list[str]) -> None:
+    assert not HEAVY & _imported(str(SCRIPT), *arguments)
+
+
+def test_importing_the_house_is_light() -> None:
+    assert not HEAVY & _imported("-c", "import forehear")
+
+
+def test_a_heavy_import_is_found() -> None:
+    assert {"numpy"} <= HEAVY & _imported("-c", "import numpy")
