@@ -1,9 +1,10 @@
-"""The axes of every array: frequency bands and directions. Axes are values; different ones refuse to combine."""
+"""The axes of every array: frequency bands and directions, as values; different ones refuse to combine."""
 
 from dataclasses import dataclass
 from typing import Self
 
 import numpy as np
+from numpy.typing import NDArray
 
 from forehear.ground.arrays import FloatArray, locked
 
@@ -11,15 +12,51 @@ OCTAVE = 10**0.3  # base-ten octave ratio of IEC 61260-1
 BANDS_PER_OCTAVE = 24
 
 
+def midband_hz(bands_per_octave: int, index: NDArray[np.int_]) -> FloatArray:
+    r"""Exact midband frequencies of fractional octaves.
+
+    .. math::
+        f = 1000 G^{x/b} \;(b \text{ odd}), \quad f = 1000 G^{(2x+1)/2b} \;(b \text{ even}), \quad G =
+        10^{0.3}
+
+    Parameters
+    ----------
+    bands_per_octave : int
+        b; an even number of bands an octave puts 1 kHz on an edge. [-]
+    index : array of int
+        x, counted from 1 kHz. [-]
+
+    Returns
+    -------
+    array
+        Midband frequencies. [Hz]
+
+    Source
+    ------
+    iec-61260-1, exact midband frequencies, base ten.
+
+    Examples
+    --------
+    >>> print(midband_hz(3, np.array([-1, 0, 1])).round(1))
+    [ 794.3 1000.  1258.9]
+    """
+    offset = 0.0 if bands_per_octave % 2 else 0.5
+    return 1000.0 * OCTAVE ** ((np.asarray(index) + offset) / bands_per_octave)
+
+
 @dataclass(frozen=True, eq=False)
 class FrequencyGrid:
-    """Midband frequencies, rising; each stands for a band that reaches halfway (in log f) to its neighbours."""
+    """Midband frequencies, rising; each band reaches halfway (in log f) to its neighbours."""
 
     frequency_hz: FloatArray  # [frequency]
 
     def __post_init__(self) -> None:
         locked(self, "frequency_hz", (-1,), "frequencies")
-        if self.frequency_hz.size < 2 or not np.all(np.diff(self.frequency_hz) > 0) or self.frequency_hz[0] <= 0:
+        if (
+            self.frequency_hz.size < 2
+            or not np.all(np.diff(self.frequency_hz) > 0)
+            or self.frequency_hz[0] <= 0
+        ):
             raise ValueError("a frequency grid needs at least two frequencies, above zero and rising")
 
     def __len__(self) -> int:
@@ -31,10 +68,10 @@ class FrequencyGrid:
 
         Source
         ------
-        iec-61260-1: base-ten exact midband frequencies; an even number of bands an octave puts 1 kHz on an edge.
+        iec-61260-1: base-ten exact midband frequencies; an even number of bands an octave puts 1 kHz on an
+        edge.
         """
-        steps = np.arange(-136, 104) + 0.5
-        return cls(1000.0 * OCTAVE ** (steps / BANDS_PER_OCTAVE))
+        return cls(midband_hz(BANDS_PER_OCTAVE, np.arange(-136, 104)))
 
     @property
     def edges_hz(self) -> FloatArray:
@@ -52,7 +89,7 @@ class FrequencyGrid:
         """Refuse to combine with another grid."""
         if not self.same_as(other):
             raise ValueError(
-                f"two frequency grids differ ({len(self)} and {len(other)} bands): bring both to one grid first"
+                f"two frequency grids differ ({len(self)} and {len(other)} bands): bring them to one first"
             )
 
 
@@ -107,8 +144,8 @@ ORBIT_ANGLES_DEG.setflags(write=False)
 def sphere_directions(step_deg: float = 10.0) -> tuple[Directions, FloatArray]:
     """Directions over the full sphere and their weights, which sum to 1.
 
-    Rings of constant elevation every `step_deg`, placed at ring middles so that no pole is counted many times; each
-    direction stands for its patch of the sphere.
+    Rings of constant elevation every `step_deg`, placed at ring middles so that no pole is counted many
+    times; each direction stands for its patch of the sphere.
 
     Parameters
     ----------

@@ -2,21 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-NUMBERS = (
-    "no",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
-)
+NUMBERS = tuple("no one two three four five six seven eight nine ten eleven twelve".split())
 
 
 def db_words(level_db: float) -> str:
