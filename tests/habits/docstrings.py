@@ -27,8 +27,8 @@ def entries(section: str) -> dict[str, str]:
 def complaints(node: Function, known: frozenset[str], *, physics: bool = True) -> list[str]:
     """Say what the docstring of a public function lacks.
 
-    A docstring with a formula or a Source needs units and a known source; in a room of physics so does one with
-    a Parameters section. A small helper may say it all in one line and in the names of its arguments.
+    A docstring with a formula or a Source needs units and a known source; in a room of physics so does one
+    with a Parameters section. A small helper may say it all in one line and in the names of its arguments.
     """
     docstring = ast.get_docstring(node)
     if docstring is None:

@@ -1,22 +1,18 @@
 """The rule for units in names: one spelling for each unit, millimetres and litres only at the borders."""
 
-# Words read as units at the end of a name. Compounds go from left to right: pa_v is pascal per volt, m_s metre
-# per second, n_a newton per ampere, m3_pa cubic metre per pascal.
-UNITS = frozenset(
-    """
-    hz 1 m m2 m3 m5 s pa pa2 ohm v v2 w rad deg db sr kg n a h f c j k
-    """.split()
-)
+# Words read as units at the end of a name. Compounds go from left to right: pa_v is pascal per volt,
+# m_s metre per second, n_a newton per ampere, m3_pa cubic metre per pascal.
+SPELLED = "hz 1 m m2 m3 m5 s pa pa2 ohm v v2 w rad deg db sr kg n a h f c j k"
+UNITS = frozenset(SPELLED.split())
 BORDER_ONLY = frozenset(["mm", "l", "uf"])
 BORDERS = frozenset(["reading", "parts", "design", "publish", "app", "export"])
 # Spellings that say a unit otherwise than the list does.
-REFUSED = frozenset(
-    """
+MISSPELLED = """
     hertz khz mhz kohm ohms cm um us ms mv mh uh nf pf ml liter liters litre litres meter meters metre metres
     millimetre millimetres inch inches ft feet sec secs second seconds degree degrees radian radians decibel
     decibels volt volts watt watts pascal pascals kelvin gram grams
-    """.split()
-)
+"""
+REFUSED = frozenset(MISSPELLED.split())
 
 
 def complaint(name: str, *, border: bool) -> str:
