@@ -7,6 +7,7 @@ from forehear.ground.errors import OutsideValidity
 
 COPPER_OHM_M = 1.7241e-8  # annealed copper at 20 C
 COPPER_PER_KELVIN = 0.00393
+INCH_M = 0.0254  # the 1928 formulas are in microhenry and inches
 BROOKS_H_M = 1.6994e-6  # inductance over mean radius and turns squared, for the Brooks proportions
 WINDING_PITCH = 1.1  # turn to turn over bare wire: enamel and looseness (common practice, no source)
 
@@ -24,7 +25,7 @@ class CoilBuild:
 def single_layer_inductance_h(radius_m: float, length_m: float, turns: float) -> float:
     r"""Inductance of a single-layer air coil.
 
-    .. math:: L = 39.37 \cdot 10^{-6} \, r^2 N^2 / (9 r + 10 l)
+    .. math:: L = (10^{-6} / 0.0254) \, r^2 N^2 / (9 r + 10 l)
 
     Parameters
     ----------
@@ -50,13 +51,13 @@ def single_layer_inductance_h(radius_m: float, length_m: float, turns: float) ->
     148.2 uH
     """
     _above_zero(radius_m=radius_m, length_m=length_m, turns=turns)
-    return 39.37e-6 * (radius_m * turns) ** 2 / (9 * radius_m + 10 * length_m)
+    return 1e-6 / INCH_M * (radius_m * turns) ** 2 / (9 * radius_m + 10 * length_m)
 
 
 def multilayer_inductance_h(mean_radius_m: float, length_m: float, depth_m: float, turns: float) -> float:
     r"""Inductance of a multi-layer air coil.
 
-    .. math:: L = 31.5 \cdot 10^{-6} \, a^2 N^2 / (6 a + 9 l + 10 c)
+    .. math:: L = (0.8 \cdot 10^{-6} / 0.0254) \, a^2 N^2 / (6 a + 9 l + 10 c)
 
     Parameters
     ----------
@@ -84,7 +85,7 @@ def multilayer_inductance_h(mean_radius_m: float, length_m: float, depth_m: floa
     1.486 mH
     """
     _above_zero(mean_radius_m=mean_radius_m, length_m=length_m, depth_m=depth_m, turns=turns)
-    return 31.5e-6 * (mean_radius_m * turns) ** 2 / (6 * mean_radius_m + 9 * length_m + 10 * depth_m)
+    return 0.8e-6 / INCH_M * (mean_radius_m * turns) ** 2 / (6 * mean_radius_m + 9 * length_m + 10 * depth_m)
 
 
 def brooks_inductance_h(turns: float, side_m: float) -> float:
