@@ -23,9 +23,10 @@ import numpy as np
 from forehear.ground.arrays import ComplexArray, FloatArray
 
 BOX_EDGE_RAD = 1.5 * np.pi  # the open angle around a square edge; a thin plate has 2 pi
-_ELEMENTS_PER_WAVELENGTH = 8
+_ELEMENTS_PER_WAVELENGTH = 6
 _FEWEST_ELEMENTS = 24
-_SAMPLES_PER_PERIOD = 8
+_SAMPLES_PER_PERIOD = 6
+_DISTANCES = 3
 _NEAREST_M = 1e-5  # a source on the edge itself has no edge wave of finite strength
 _PARALLEL = 1 - 1e-12
 
@@ -152,8 +153,7 @@ def _transform(
     elements: _Elements, radius_m: float, wavenumber_1_m: FloatArray, bin_m: float
 ) -> ComplexArray:
     """Lay delays and weights into bins by quadratic splines and transform, at a few distances."""
-    nodes_m = _distance_nodes(elements.flight_m, radius_m)
-    share = _lagrange(1 / elements.flight_m, 1 / nodes_m)  # [node, element]
+    nodes_m, share = _distance_nodes(elements.flight_m, radius_m)
     directions = elements.path_m.shape[0]
     position = elements.path_m / bin_m
     first = int(np.floor(position.min())) - 2
@@ -176,16 +176,19 @@ def _transform(
     return total
 
 
-def _distance_nodes(flight_m: FloatArray, radius_m: float) -> FloatArray:
-    """Distances at which the spread of a disc is worked out: Chebyshev points of 1/distance."""
+def _distance_nodes(flight_m: FloatArray, radius_m: float) -> tuple[FloatArray, FloatArray]:
+    """Distances at which the spread of a disc is worked out, and the share of each at every element.
+
+    Chebyshev points of the root of 1 - radius/distance, in which the spread is smooth up to the rim: three
+    of them are right to 0.002 for a disc well inside the front and to 0.015 for one that touches an edge.
+    """
     if radius_m == 0:
-        return np.array([float(flight_m.min())])
-    count = 4
-    nearest, farthest = max(float(flight_m.min()), radius_m), max(float(flight_m.max()), 1.001 * radius_m)
-    low, high = 1 / farthest, 1 / nearest
-    point = np.cos(np.pi * (np.arange(count) + 0.5) / count)
-    nodes_m: FloatArray = 1 / ((low + high) / 2 + (high - low) / 2 * point)
-    return nodes_m
+        return flight_m[:1], np.ones((1, flight_m.size))
+    measure = np.sqrt(1 - radius_m / np.maximum(flight_m, radius_m))
+    low, high = float(measure.min()), max(float(measure.max()), float(measure.min()) + 1e-6)
+    point = np.cos(np.pi * (np.arange(_DISTANCES) + 0.5) / _DISTANCES)
+    nodes = (low + high) / 2 + (high - low) / 2 * point
+    return radius_m / (1 - nodes**2), _lagrange(measure, nodes)
 
 
 def _lagrange(at: FloatArray, nodes: FloatArray) -> FloatArray:

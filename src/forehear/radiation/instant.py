@@ -14,7 +14,7 @@ from forehear.radiation.sphere import point_on_sphere
 
 _FADE_WITH_EDGES_RAD = (np.radians(80.0), np.radians(100.0))
 _FADE_OF_BAFFLE_RAD = (np.radians(90.0), np.radians(100.0))  # an infinite baffle is exact up to grazing
-_LATER_ORDERS_DELAY = 0.5  # of the radius of a disc of the front's area; see `_later_orders`
+_LATER_ORDERS_DELAY = 1.0  # of the radius of a disc as large as the front; see `_later_orders`
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,7 +84,7 @@ def instant_pressure(
     >>> ahead = Directions(np.array([[1.0, 0.0, 0.0]]))
     >>> p = instant_pressure(speaker, front, ahead, np.array([10.0]), Air())
     >>> print(f"{abs(p[0, 0]) / (10 * Air().density_kg_m3 * 0.00785 / 2):.3f}")
-    0.999
+    1.000
     """
     scene = _Scene(diaphragm, front, np.asarray(frequency_hz, dtype=np.float64), air.sound_speed_m_s)
     unit = directions.unit
