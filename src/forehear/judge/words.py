@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-NUMBERS = tuple("no one two three four five six seven eight nine ten eleven twelve".split())
+NUMBERS = "no one two three four five six seven eight nine ten eleven twelve"
 
 
 def db_words(level_db: float) -> str:
@@ -36,7 +36,8 @@ def side_words(azimuth_deg: float) -> str:
 
 def counted(number: int, thing: str) -> str:
     """Write a small number and its things: one seat, four seats."""
-    word = NUMBERS[number] if 0 <= number < len(NUMBERS) else str(number)
+    spelled = NUMBERS.split()
+    word = spelled[number] if 0 <= number < len(spelled) else str(number)
     return f"{word} {thing}" if number == 1 else f"{word} {thing}s"
 
 
