@@ -22,6 +22,8 @@ def test_every_test_can_fail(path: Path) -> None:
         ("@pytest.mark.skip\ndef test_x():\n    assert x", "line 1: pytest.mark.skip puts a test aside"),
         ("def test_x():\n    with pytest.raises(ValueError):\n        f()", ""),
         ("def helper():\n    print(1)", ""),
+        ("def same(a):\n    assert a\n\ndef test_x():\n    same(1)", ""),
+        ("def same(a):\n    print(a)\n\ndef test_x():\n    same(1)", "line 4: test_x asserts nothing"),
     ],
 )
 def test_a_test_that_cannot_fail_is_found(text: str, said: str) -> None:
