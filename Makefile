@@ -34,7 +34,7 @@ lint: $(STAMP)/project $(STAMP)/dev
 
 test: lint
 	@sh tests/programs.sh
-	@$(BIN)/pytest -n $(WORKERS)
+	@OPENBLAS_NUM_THREADS=1 $(BIN)/pytest -n $(WORKERS)
 
 speed: $(STAMP)/project $(STAMP)/dev
 	@for bench in tests/speed/*.py; do echo; echo "$$bench"; $(BIN)/python "$$bench" || exit 1; done

@@ -3,7 +3,7 @@
 # fails, tests/conftest.py says which tests cannot run for want of them (an error where CI=true).
 missing=""
 command -v ngspice >/dev/null 2>&1 || missing="$missing ngspice"
-command -v chromium >/dev/null 2>&1 || command -v chromium-browser >/dev/null 2>&1 || missing="$missing chromium"
+command -v chromium >/dev/null 2>&1 || command -v chromium-browser >/dev/null 2>&1 || missing="$missing chromium fonts-dejavu-core"
 if [ -z "$missing" ] || [ "$(id -u)" != 0 ] || [ ! -e /etc/debian_version ] || ! command -v apt-get >/dev/null 2>&1; then
     exit 0
 fi
