@@ -1,0 +1,85 @@
+"""The first thing a designer asks: which compromise suits this room."""
+
+from collections.abc import Mapping, Sequence
+
+from forehear.ground.findings import Level
+from forehear.publish.markup import Markup, element, joined, table
+from forehear.publish.scene import brief_words
+from forehear.spine.compare import Comparison, ComparisonRow
+from forehear.spine.prediction import Prediction
+
+LINE_LOOKS = ("l0", "l1", "l2", "l3")
+SIGNS = {Level.STOPS: "■", Level.CHECK: "▲", Level.FINE: "●"}
+
+
+def look_of(index: int) -> str:
+    """Line style of a candidate; from the fifth on they repeat."""
+    return LINE_LOOKS[index % len(LINE_LOOKS)]
+
+
+def swatch(index: int, name: str) -> Markup:
+    """Draw a short piece of a candidate's line."""
+    line = element("polyline", points="1,6 39,6", class_=f"line {look_of(index)}")
+    return element("svg", line, viewBox="0 0 40 12", role="img", aria_label=f"line of {name}")
+
+
+def line_key(words: Mapping[int, str]) -> Markup:
+    """Which line is whose: the candidates' numbers, and words for each."""
+    items = (element("li", swatch(index, told), told) for index, told in words.items())
+    return element("ul", *items, class_="key")
+
+
+def overview(comparison: Comparison, names: Sequence[str]) -> Markup:
+    """Return the brief, what each candidate is best at and gives up, and the numbers side by side."""
+    first = comparison.predictions[0]
+    cards = [
+        _card(index, name, comparison.predictions[index], comparison) for index, name in enumerate(names)
+    ]
+    return joined(
+        [
+            element("p", brief_words(first.design), class_="quiet"),
+            element("div", *cards, class_="grid three"),
+            _numbers(comparison.table, names),
+        ]
+    )
+
+
+def _card(index: int, name: str, prediction: Prediction, comparison: Comparison) -> Markup:
+    pieces = [
+        element("h3", swatch(index, name), element("a", name, href=f"#candidate-{index + 1}"), class_="pair")
+    ]
+    for label, sentences in (("Best at", comparison.strengths[index]), ("Gives up", comparison.costs[index])):
+        if sentences:
+            pieces += [
+                element("p", element("b", label)),
+                element("ul", *(element("li", s) for s in sentences)),
+            ]
+    if not comparison.strengths[index] and len(comparison.predictions) > 1:
+        pieces.append(element("p", "Best at nothing that was compared."))
+    pieces.append(_counts(prediction))
+    return element("div", *pieces, class_="card")
+
+
+def _counts(prediction: Prediction) -> Markup:
+    """How many findings of each level."""
+    told = []
+    for level in Level:
+        count = sum(finding.level is level for finding in prediction.findings)
+        if count:
+            words = {"stops": "stops", "check": "to check", "fine": "fine"}[str(level)]
+            told.append(element("span", f"{SIGNS[level]} {count} {words}", class_=str(level)))
+    return element("div", *told, class_="counts")
+
+
+def _numbers(rows: Sequence[ComparisonRow], names: Sequence[str]) -> Markup:
+    written = [[row.label, *(_cell(row, index) for index in range(len(names)))] for row in rows]
+    several = len(names) > 1
+    note = element("p", "✓ marks the best of each row.", class_="note") if several else Markup("")
+    heading = element("h3", "Side by side" if several else "In numbers")
+    return element("div", heading, table(["", *names], written, class_="even"), note, class_="card")
+
+
+def _cell(row: ComparisonRow, index: int) -> Markup:
+    if row.best == index and len(row.values) > 1:
+        return element("span", f"✓ {row.values[index]}", class_="best")
+    return element("span", row.values[index])

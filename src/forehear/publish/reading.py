@@ -1,0 +1,69 @@
+"""How to read the report, and what in it is estimated."""
+
+from collections.abc import Sequence
+
+from forehear.publish.markup import Markup, element, joined
+from forehear.publish.words import quantity
+from forehear.spine.prediction import Prediction, Trace
+
+WORDS = (
+    (
+        "spread",
+        "how unevenly a seat hears: the standard deviation of the ear-smoothed level in the room "
+        "about its trend, equal weight to each critical band (ERB), 200 Hz to 10 kHz. Direct spread: "
+        "the same of the sound that comes straight from the speaker, about the curve on axis.",
+    ),
+    (
+        "hole",
+        "a dip deeper than 3 dB below the trend over at least a third of an octave, 200 Hz to 10 kHz."
+        " Depths are capped at 20 dB.",
+    ),
+    (
+        "trend",
+        "in the room the straight line fitted from 300 Hz to 6 kHz, or the slope the brief asks for; "
+        "for the direct sound the curve on axis at the same distance.",
+    ),
+    (
+        "spread among seats",
+        "how differently the seats hear once each seat’s own loudness is taken out.",
+    ),
+    (
+        "level",
+        "dB re 20 µPa for 2.83 V at the terminals; at a seat with its true distance, elsewhere at 1 m.",
+    ),
+    (
+        "the room",
+        "direct sound and the six first reflections only; later sound and room modes are not in it yet.",
+    ),
+    (
+        "standard curves",
+        "the averages of ANSI/CTA-2034-A over both orbits; early reflections are the mean of the five"
+        " surfaces’ means.",
+    ),
+)
+
+
+def reading(predictions: Sequence[Prediction], names: Sequence[str]) -> Markup:
+    """Return the words used, then the trace of each candidate."""
+    words = [piece for word, meaning in WORDS for piece in (element("dt", word), element("dd", meaning))]
+    traces = (_trace(prediction.trace, name) for prediction, name in zip(predictions, names, strict=True))
+    return joined(
+        [
+            element("div", element("h3", "Words"), element("dl", *words, class_="facts"), class_="card"),
+            element("div", *traces, class_="grid three"),
+        ]
+    )
+
+
+def _trace(trace: Trace, name: str) -> Markup:
+    versions = ", ".join(f"{stage} {version}" for stage, version in sorted(trace.versions.items()))
+    facts: tuple[tuple[str, str], ...] = (
+        ("solver", trace.solver),
+        ("time", quantity(trace.seconds, "s", 1)),
+        ("design", trace.design_hash[:16]),
+    )
+    facts += (("stages", versions),) if versions else ()
+    told = [piece for label, words in facts for piece in (element("dt", label), element("dd", words))]
+    estimated = [element("li", words) for words in trace.estimated] or [element("li", "nothing")]
+    pieces = (element("p", element("b", "Estimated, not measured or exact")), element("ul", *estimated))
+    return element("div", element("h3", name), *pieces, element("dl", *told, class_="facts"), class_="card")
