@@ -91,7 +91,12 @@ class Document:
         write_atomically(path or self.path, self.source)
 
     def _with_change(self, change: Change) -> Self:
-        wanted = _set_in(self.plain(), change.path, _plain_value(change.text, self.label))
+        value = _plain_value(change.text, self.label)
+        wanted = _set_in(self.plain(), change.path, value)
+        if isinstance(value, str) and set(value) & set(
+            ",[]{}"
+        ):  # these would end a plain value inside braces
+            change = Change(change.path, _in_quotes(value))
         edited = _splice(self.source, self.root, change)
         try:
             changed = type(self).from_text(edited, self.path, self.label)
@@ -237,4 +242,8 @@ def _nested(keys: Sequence[str], text: str) -> str:
 
 def _quoted(key: str) -> str:
     plain = key.replace(" ", "").replace("-", "").isalnum() and key == key.strip() and not key.startswith("-")
-    return key if plain else '"' + key.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return key if plain else _in_quotes(key)
+
+
+def _in_quotes(text: str) -> str:
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'

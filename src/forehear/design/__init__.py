@@ -1,0 +1,48 @@
+"""The design document: read, checked, changed with comments kept, and written back."""
+
+from forehear.design.checks import check_design
+from forehear.design.design import (
+    Brief,
+    Cabinet,
+    ClosedBox,
+    Design,
+    Goals,
+    NetworkPart,
+    NetworkStep,
+    PartBank,
+    PartChain,
+    PlacedDriver,
+    Placement,
+    Seat,
+    VentedBox,
+    Way,
+)
+from forehear.design.loading import load, load_brief
+from forehear.design.schema import brief_schema, design_schema, driver_schema
+from forehear.design.starter import write_starter
+from forehear.ground.reading.documents import Change
+
+__all__ = [
+    "Brief",
+    "Cabinet",
+    "Change",
+    "ClosedBox",
+    "Design",
+    "Goals",
+    "NetworkPart",
+    "NetworkStep",
+    "PartBank",
+    "PartChain",
+    "PlacedDriver",
+    "Placement",
+    "Seat",
+    "VentedBox",
+    "Way",
+    "brief_schema",
+    "check_design",
+    "design_schema",
+    "driver_schema",
+    "load",
+    "load_brief",
+    "write_starter",
+]

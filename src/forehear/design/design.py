@@ -1,0 +1,268 @@
+"""A design in SI: what the files say, resolved. Read-only; changes give a new one."""
+
+import hashlib
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TypeAlias
+
+from forehear.ground.air import Air
+from forehear.ground.arrays import FloatArray, locked
+from forehear.ground.reading.documents import Change, Document
+from forehear.ground.reading.nodes import Key
+from forehear.parts import ComponentPart, DriverPart
+
+SURFACES = ("front wall", "rear wall", "left wall", "right wall", "floor", "ceiling")
+
+
+@dataclass(frozen=True)
+class Seat:
+    """Where a pair of ears is, in room axes."""
+
+    name: str
+    position_m: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Placement:
+    """One speaker in the room.
+
+    `position_m` is the middle of the front panel in room axes; `turn_rad` counter-clockwise seen from above,
+    0 faces along x; `tilt_rad` up. `design_path` is None where the design itself stands.
+    """
+
+    name: str
+    position_m: tuple[float, float, float]
+    turn_rad: float
+    tilt_rad: float
+    design_path: Path | None
+    where: str
+
+
+@dataclass(frozen=True)
+class Goals:
+    """What the brief asks for; None where it asks nothing."""
+
+    main_seats: tuple[str, ...] = ()
+    lowest_impedance_ohm: float | None = None
+    budget: float | None = None
+    largest_size_m: tuple[float | None, float | None, float | None] = (
+        None,
+        None,
+        None,
+    )  # width, height, depth
+    speech_level_db: float | None = None
+    in_room_slope_db_per_octave: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Brief:
+    """Room, seats, goals.
+
+    Attributes
+    ----------
+    room_m
+        Length (x), width (y), height (z). [m]
+    absorption
+        [surface, octave], surfaces as in `SURFACES`, octaves 63 Hz to 8 kHz.
+    placements
+        As the brief has them; `Design.placements` holds those in force.
+    """
+
+    title: str
+    path: Path
+    document: Document
+    room_m: tuple[float, float, float]
+    air: Air
+    absorption: FloatArray
+    seats: tuple[Seat, ...]
+    placements: tuple[Placement, ...]
+    goals: Goals
+    currency: str
+    printer_m: tuple[float, float, float] | None  # width, depth, height of the largest print
+
+    def __post_init__(self) -> None:
+        locked(self, "absorption", (len(SURFACES), -1), "surface x octave")
+
+    def where(self, *keys: Key) -> str:
+        """Return "file:line:column  key > key" of a value of the brief."""
+        return self.document.where(keys)
+
+
+@dataclass(frozen=True)
+class Cabinet:
+    """Outside sizes and the wall."""
+
+    width_m: float
+    height_m: float
+    depth_m: float
+    edge_radius_m: float
+    wall_m: float
+
+
+@dataclass(frozen=True, eq=False)
+class PlacedDriver:
+    """A driver on the front; `centre_m` is (across, up) from the middle, across to the listener's right."""
+
+    name: str
+    part: DriverPart
+    centre_m: tuple[float, float]
+    set_back_m: float
+    set_back_uncertainty_m: float
+
+
+@dataclass(frozen=True)
+class ClosedBox:
+    """Closed air behind a way."""
+
+    volume_m3: float
+
+
+@dataclass(frozen=True)
+class VentedBox:
+    """Air behind a way with a port on the front; `port_centre_m` is (across, up) from the middle."""
+
+    volume_m3: float
+    tuned_hz: float
+    port_radius_m: float
+    port_centre_m: tuple[float, float]
+    ql: float
+
+
+@dataclass(frozen=True)
+class NetworkPart:
+    """One component of a network and the keys that lead to it."""
+
+    component: ComponentPart
+    keys: tuple[Key, ...]
+
+
+@dataclass(frozen=True)
+class PartChain:
+    """Elements one after the other."""
+
+    elements: tuple["NetworkElement", ...]
+
+
+@dataclass(frozen=True)
+class PartBank:
+    """Elements side by side."""
+
+    elements: tuple["NetworkElement", ...]
+
+
+NetworkElement: TypeAlias = NetworkPart | PartChain | PartBank
+
+
+@dataclass(frozen=True)
+class NetworkStep:
+    """One step from the amplifier toward the driver: "series" with it or "shunt" across it."""
+
+    kind: str
+    element: NetworkElement
+    keys: tuple[Key, ...]
+
+
+@dataclass(frozen=True)
+class Way:
+    """Drivers that share a branch of the network and the air behind them."""
+
+    name: str
+    drivers: tuple[str, ...]
+    wired: str  # "parallel" or "series"
+    enclosure: ClosedBox | VentedBox | None
+    reversed: bool
+    network: tuple[NetworkStep, ...]
+
+
+Rebuild: TypeAlias = Callable[["Design", Document, Document], "Design"]
+
+
+@dataclass(frozen=True, eq=False)
+class Design:
+    """One speaker and its brief, read and checked.
+
+    Attributes
+    ----------
+    drivers, ways
+        In the order of the file.
+    placements
+        Those in force: the brief's, as the design changes them.
+    reference
+        The driver whose centre is the reference point (the smallest diaphragm unless the file names one).
+    estimated
+        What files leave out and what is taken instead, in words.
+    """
+
+    title: str
+    path: Path
+    document: Document
+    brief: Brief
+    cabinet: Cabinet
+    drivers: tuple[PlacedDriver, ...]
+    ways: tuple[Way, ...]
+    placements: tuple[Placement, ...]
+    reference: str
+    rated_impedance_ohm: float | None
+    estimated: tuple[str, ...]
+    rebuild: Rebuild = field(repr=False)
+
+    @property
+    def driver(self) -> Mapping[str, PlacedDriver]:
+        """The drivers by name."""
+        return {driver.name: driver for driver in self.drivers}
+
+    @property
+    def reference_centre_m(self) -> tuple[float, float]:
+        """(across, up) of the reference point from the middle of the front."""
+        return self.driver[self.reference].centre_m
+
+    @property
+    def own_placements(self) -> tuple[Placement, ...]:
+        """The placements where this design itself stands."""
+        return tuple(placement for placement in self.placements if placement.design_path is None)
+
+    @property
+    def documents(self) -> tuple[Document, ...]:
+        """The design, its brief and the driver files."""
+        parts = {driver.part.document.label: driver.part.document for driver in self.drivers}
+        return (self.document, self.brief.document, *parts.values())
+
+    @property
+    def design_hash(self) -> str:
+        """Hash of what the files say, comments and layout left out."""
+        digest = hashlib.blake2b(digest_size=16)
+        for document in self.documents:
+            digest.update(json.dumps(document.plain(), sort_keys=True, default=str).encode())
+        for driver in self.drivers:
+            for curve in (driver.part.response and driver.part.response.curve, driver.part.impedance):
+                if curve:
+                    digest.update(curve.frequency_hz.tobytes() + curve.value.tobytes())
+                    digest.update(b"" if curve.phase_deg is None else curve.phase_deg.tobytes())
+        digest.update(
+            repr([way.network for way in self.ways]).encode()
+        )  # components that have files of their own
+        return digest.hexdigest()
+
+    def where(self, *keys: Key) -> str:
+        """Return "file:line:column  key > key" of a value of the design file."""
+        return self.document.where(keys)
+
+    def with_changes(self, changes: Sequence[Change]) -> "Design":
+        """Return a changed copy, checked like a file; nothing is written.
+
+        Raises
+        ------
+        DesignError, Complaints
+            When the changed design would not be accepted.
+        """
+        return self.rebuild(self, self.document.with_changes(changes), self.brief.document)
+
+    def with_brief_changes(self, changes: Sequence[Change]) -> "Design":
+        """Return a copy with a changed brief (a seat moved, say); nothing is written."""
+        return self.rebuild(self, self.document, self.brief.document.with_changes(changes))
+
+    def save(self, path: Path | None = None) -> None:
+        """Write the design file atomically, comments kept; to its own path when no other is named."""
+        self.document.save(path)

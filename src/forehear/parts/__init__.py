@@ -1,0 +1,20 @@
+"""Drivers and network components as data: their files, what follows, and whether they hold together."""
+
+from forehear.parts.agreement import check_driver
+from forehear.parts.components import CapacitorPart, CoilPart, ComponentPart, ResistorPart, read_component
+from forehear.parts.driver import DriverPart, MeasuredResponse, VoiceCoil, load_driver
+from forehear.parts.driver_file import DriverFile
+
+__all__ = [
+    "CapacitorPart",
+    "CoilPart",
+    "ComponentPart",
+    "DriverFile",
+    "DriverPart",
+    "MeasuredResponse",
+    "ResistorPart",
+    "VoiceCoil",
+    "check_driver",
+    "load_driver",
+    "read_component",
+]
