@@ -1,7 +1,7 @@
 """How long the instant model takes: five drivers, both orbits at 5 degrees, 240 bands, with edges.
 
-Run as ``python tests/speed/bench_radiation.py``. Prints milliseconds, and ratios against a yardstick timed in the same
-run: as many complex exponentials as there are answers.
+Run as ``python tests/speed/bench_radiation.py``. Prints milliseconds, and ratios against a yardstick timed
+in the same run: as many complex exponentials as there are answers.
 """
 
 import time
