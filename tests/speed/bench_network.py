@@ -1,7 +1,7 @@
 """How long boxes and a network take: a three-way of 14 parts with two coupled woofers, 240 bands.
 
-Run as ``python tests/speed/bench_network.py``. Prints milliseconds, and ratios against a yardstick timed in the
-same run: one dense nodal solution of a network this size, 240 matrices of 10 nodes.
+Run as ``python tests/speed/bench_network.py``. Prints milliseconds, and ratios against a yardstick timed in
+the same run: one dense nodal solution of a network this size, 240 matrices of 10 nodes.
 """
 
 import time
