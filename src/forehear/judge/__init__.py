@@ -12,6 +12,7 @@ from forehear.judge.curves import (
 from forehear.judge.ear import (
     EarSmoothing,
     Smoothing,
+    band_means,
     ear_smoothing,
     erb_hz,
     erb_number,
@@ -56,6 +57,7 @@ __all__ = [
     "Smoothing",
     "StandardCurves",
     "baffle_step_hz",
+    "band_means",
     "beaming_frequency_hz",
     "beamwidth",
     "coverage",

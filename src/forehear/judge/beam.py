@@ -102,8 +102,8 @@ def coverage(energy: FloatArray, ear: EarSmoothing) -> Coverage:
     90
     """
     width = beamwidth(ear.smooth(energy))
-    positive_deg, positive_hz = _narrowest(width.positive_deg, ear.grid)
-    negative_deg, negative_hz = _narrowest(width.negative_deg, ear.grid)
+    positive_deg, positive_hz = _narrowest(width.positive_deg, ear.heard)
+    negative_deg, negative_hz = _narrowest(width.negative_deg, ear.heard)
     return Coverage(positive_deg, negative_deg, positive_hz, negative_hz)
 
 

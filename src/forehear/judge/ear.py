@@ -96,16 +96,17 @@ def erb_weight(grid: FrequencyGrid, lowest_hz: float, highest_hz: float) -> Floa
 
 @dataclass(frozen=True, eq=False)
 class Smoothing:
-    """A moving average over the bands of one grid, for energies (mean square pressures)."""
+    """A moving average for energies (mean square pressures) given band by band."""
 
-    grid: FrequencyGrid
-    weight: FloatArray  # [smoothed frequency, frequency], rows sum to 1
+    grid: FrequencyGrid  # bands of the energies
+    heard: FrequencyGrid  # middles of the windows
+    weight: FloatArray  # [heard, grid], rows sum to 1
 
     def __post_init__(self) -> None:
-        locked(self, "weight", (len(self.grid), len(self.grid)), "frequency x frequency")
+        locked(self, "weight", (len(self.heard), len(self.grid)), "windows x bands")
 
     def smooth(self, energy: FloatArray) -> FloatArray:
-        """Average energies [..., frequency] (any unit proportional to pressure squared)."""
+        """Average energies [..., grid] into windows [..., heard]."""
         if energy.shape[-1] != len(self.grid):
             raise ValueError(f"energy has {energy.shape[-1]} bands, but the smoothing needs {len(self.grid)}")
         smoothed: FloatArray = energy @ self.weight.T
@@ -116,16 +117,19 @@ class EarSmoothing(Smoothing):
     """Smoothing as coarse as the ear's own filters."""
 
 
-def ear_smoothing(grid: FrequencyGrid) -> EarSmoothing:
+def ear_smoothing(grid: FrequencyGrid, heard: FrequencyGrid | None = None) -> EarSmoothing:
     """Make the ear's smoothing: the mean power per hertz in a window one ERB wide around each band.
 
     The window is rectangular; power is taken as constant within each band; at both ends of the grid the
-    window is cut off and its weights divided by what is left.
+    window is cut off and its weights divided by what is left. Reflections make power change fast within a
+    band: give their energies on `FrequencyGrid.split` bands, and hear them on the whole ones.
 
     Parameters
     ----------
     grid : FrequencyGrid
         Bands of the energies to be smoothed. [Hz]
+    heard : FrequencyGrid, optional
+        Middles of the windows; those of the bands if left out. [Hz]
 
     Returns
     -------
@@ -142,10 +146,36 @@ def ear_smoothing(grid: FrequencyGrid) -> EarSmoothing:
     >>> print(f"{ear.smooth(np.ones(240)).max():.6f}")
     1.000000
     """
-    half = erb_hz(grid.frequency_hz) / 2
-    return EarSmoothing(
-        grid, _window_weight(grid.edges_hz, grid.frequency_hz - half, grid.frequency_hz + half)
-    )
+    middle = grid if heard is None else heard
+    half = erb_hz(middle.frequency_hz) / 2
+    lower, upper = middle.frequency_hz - half, middle.frequency_hz + half
+    return EarSmoothing(grid, middle, _window_weight(grid.edges_hz, lower, upper))
+
+
+def band_means(grid: FrequencyGrid, heard: FrequencyGrid) -> Smoothing:
+    """Make the average that brings energies from `FrequencyGrid.split` bands back to whole ones, per hertz.
+
+    Parameters
+    ----------
+    grid, heard : FrequencyGrid
+        The narrow bands and the wide ones. [Hz]
+
+    Returns
+    -------
+    Smoothing
+        The weights, ready for `smooth`. [-]
+
+    Source
+    ------
+    own-definition: the mean over a band.
+
+    Examples
+    --------
+    >>> whole = FrequencyGrid.standard()
+    >>> print(band_means(whole.split(2), whole).smooth(np.ones(480)).round(9).min())
+    1.0
+    """
+    return Smoothing(grid, heard, _window_weight(grid.edges_hz, heard.edges_hz[:-1], heard.edges_hz[1:]))
 
 
 def octave_smoothing(grid: FrequencyGrid, per_octave: float, *, per_hertz: bool = False) -> Smoothing:
@@ -181,8 +211,8 @@ def octave_smoothing(grid: FrequencyGrid, per_octave: float, *, per_hertz: bool 
     reach = 2.0 ** (0.5 / per_octave)
     edges, lower, upper = grid.edges_hz, grid.frequency_hz / reach, grid.frequency_hz * reach
     if per_hertz:
-        return Smoothing(grid, _window_weight(edges, lower, upper))
-    return Smoothing(grid, _window_weight(np.log(edges), np.log(lower), np.log(upper)))
+        return Smoothing(grid, grid, _window_weight(edges, lower, upper))
+    return Smoothing(grid, grid, _window_weight(np.log(edges), np.log(lower), np.log(upper)))
 
 
 def _window_weight(edges: FloatArray, lower: FloatArray, upper: FloatArray) -> FloatArray:

@@ -2,7 +2,9 @@
 
 Bands of a fraction of an octave are too coarse to hold the phase between a direct sound and a late
 reflection. So the cross term of two arrivals is averaged over the band in closed form: it keeps its phase at
-the middle of the band and shrinks by sin(x)/x as band and delay grow.
+the middle of the band and shrinks by sin(x)/x as band and delay grow. The ear's windows end within bands, so
+energies that the ear will smooth are better given on bands split in two (`FrequencyGrid.split`), amplitudes
+repeated.
 """
 
 from collections.abc import Sequence

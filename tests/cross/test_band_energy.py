@@ -1,0 +1,97 @@
+"""Energies averaged in closed form over bands against a sum of arrivals every half hertz, both as the ear hears."""
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from scipy.special import j1
+
+from forehear.ground.air import Air
+from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.axes import FrequencyGrid
+from forehear.judge import ear_smoothing, erb_hz
+from forehear.room import Paths, Shoebox, band_energy, first_order_paths, path_energy, reflection_factor
+
+AIR = Air()
+GRID = FrequencyGrid.standard()
+JUDGED = (GRID.frequency_hz >= 200.0) & (GRID.frequency_hz <= 10_000.0)
+DENSE_HZ = np.arange(100.0, 11_000.0, 0.5)
+ROOM = Shoebox.uniform((5.2, 3.9, 2.5), [0.08, 0.15, 0.1, 0.12, 0.3, 0.1])
+DRIVERS_M = np.array([[0.6, 1.30, 0.9], [0.6, 1.52, 0.9], [0.6, 1.41, 0.93]])
+SEATS_M = [(3.8, 2.0, 1.1), (3.3, 3.3, 1.15), (4.5, 1.0, 1.2), (2.5, 2.5, 1.0)]
+
+
+def _constant(paths: list[Paths], frequency_hz: FloatArray) -> ComplexArray:
+    one = np.array([1.0, 0.9, 0.7 + 0.3j])
+    return np.broadcast_to(one[:, None, None], (len(paths), 7, frequency_hz.size)).astype(complex)
+
+
+def _lifelike(paths: list[Paths], frequency_hz: FloatArray) -> ComplexArray:
+    """Two woofers and a tweeter of a two-way: pistons toward each path, crossed at 2 kHz, one set back."""
+    s = 1j * frequency_hz / 2000.0
+    second_order = s**2 + np.sqrt(2) * s + 1
+    filters = [1 / second_order**2, 1 / second_order**2, (s**2 / second_order) ** 2]
+    behind_s = [0.0, 0.0, 0.00003]
+    rows = []
+    for path, radius, passed, late in zip(paths, (0.05, 0.05, 0.0125), filters, behind_s, strict=True):
+        off_axis = np.sqrt(np.maximum(1 - (path.departure_m[:, 0] / path.distance_m) ** 2, 1e-12))
+        x = np.maximum(2 * np.pi * frequency_hz / AIR.sound_speed_m_s * radius * off_axis[:, None], 1e-9)
+        rows.append(2 * j1(x) / x * passed * np.exp(-2j * np.pi * frequency_hz * late))
+    return np.array(rows)
+
+
+def _reflections(paths: Paths, frequency_hz: FloatArray) -> FloatArray:
+    return np.stack([reflection_factor(ROOM, surface, frequency_hz) for surface in paths.surface])
+
+
+def _heard_dense(paths: list[Paths], amplitude: ComplexArray) -> FloatArray:
+    """Mean power in a window one ERB wide around each judged band, every half hertz counted."""
+    pressure = np.zeros(DENSE_HZ.size, dtype=complex)
+    reflection = _reflections(paths[0], DENSE_HZ)
+    for path, driver in zip(paths, amplitude, strict=True):
+        flight = np.exp(-2j * np.pi * DENSE_HZ * path.distance_m[:, None] / AIR.sound_speed_m_s)
+        pressure += (driver * reflection * flight / path.distance_m[:, None]).sum(axis=0)
+    so_far = np.concatenate([[0.0], np.cumsum(np.abs(pressure) ** 2)])
+    middle = GRID.frequency_hz[JUDGED]
+    lower = np.searchsorted(DENSE_HZ, middle - erb_hz(middle) / 2)
+    upper = np.searchsorted(DENSE_HZ, middle + erb_hz(middle) / 2)
+    return (so_far[upper] - so_far[lower]) / (upper - lower)
+
+
+def _apart_db(
+    source: Callable[[list[Paths], FloatArray], ComplexArray], seat: tuple[float, float, float], parts: int
+) -> FloatArray:
+    """Closed form, with amplitudes known on 240 bands only, minus the dense sum."""
+    paths = [first_order_paths(ROOM, driver, seat) for driver in DRIVERS_M]
+    distance = np.array([path.distance_m for path in paths])
+    amplitude = np.repeat(source(paths, GRID.frequency_hz), parts, axis=2)
+    reflection = np.repeat(_reflections(paths[0], GRID.frequency_hz), parts, axis=1)
+    narrow = GRID.split(parts)
+    energy = band_energy(narrow, amplitude, distance, reflection, AIR).sum(axis=(1, 2)).real
+    heard = ear_smoothing(narrow, GRID).smooth(energy)[JUDGED]
+    return 10 * np.log10(heard / _heard_dense(paths, source(paths, DENSE_HZ)))
+
+
+@pytest.mark.parametrize("source", [_constant, _lifelike])
+@pytest.mark.parametrize(("parts", "rms_db", "most_db"), [(1, 0.3, 2.0), (2, 0.1, 0.5)])
+def test_closed_form_agrees_with_a_dense_sum(
+    source: Callable[[list[Paths], FloatArray], ComplexArray], parts: int, rms_db: float, most_db: float
+) -> None:
+    apart = np.concatenate([_apart_db(source, seat, parts) for seat in SEATS_M])
+    assert np.sqrt(np.mean(apart**2)) < rms_db
+    assert np.abs(apart).max() < most_db
+
+
+def test_both_orders_of_the_sum_agree() -> None:
+    paths = [first_order_paths(ROOM, driver, SEATS_M[1]) for driver in DRIVERS_M]
+    given = (
+        GRID,
+        _lifelike(paths, GRID.frequency_hz),
+        np.array([path.distance_m for path in paths]),
+        _reflections(paths[0], GRID.frequency_hz),
+        AIR,
+    )
+    volts = np.exp(1j * np.outer([0.3, -1.0, 2.0], np.linspace(0.0, 3.0, len(GRID))))
+    by_driver = np.einsum("if,fij,jf->f", volts.conj(), band_energy(*given), volts).real
+    by_path = path_energy(*given, volts).sum(axis=(1, 2))
+    assert np.allclose(by_driver, by_path, rtol=1e-10)
