@@ -22,6 +22,7 @@ from forehear.ground.thiele_small import (
 from forehear.parts.driver_file import DriverFile, ResponseFile, ThieleSmall, VoiceCoilFile
 
 DATA_SHEET_AIR = Air()  # the air of data sheets: 20 C, 101.325 kPa
+SPEECH_ENDS_HZ = 5_000.0
 
 
 @dataclass(frozen=True)
@@ -155,6 +156,10 @@ def driver_from(document: Document) -> DriverPart:
     coil = gathered.attempt(lambda: _voice_coil(file.voice_coil, document))
     response = gathered.attempt(lambda: _response(file.response, document))
     impedance = gathered.attempt(lambda: _impedance(file, document))
+    if constants and response:
+        gathered.attempt(lambda: _response_reaches(response, constants))
+    if constants and impedance:
+        gathered.attempt(lambda: _impedance_reaches(impedance, constants))
     raise_together(gathered.errors)
     assert constants is not None  # otherwise a complaint was raised
     return DriverPart(
@@ -176,6 +181,10 @@ def complete_set(given: ThieleSmall, document: Document) -> MechanicalConstants:
 
     The resonance, its Qs and Vas are what is measured and what shapes the bass, so they lead; Bl, Mms, Cms
     and Rms stand in where one of them is missing.
+
+    Source
+    ------
+    small-1972-direct, sec. 2: the definitions of the parameters, solved for what is missing.
     """
     known = {name: value for name, value in given if value is not None and name != "xmax_m"}
     while True:
@@ -295,6 +304,28 @@ def _impedance(file: DriverFile, document: Document) -> Curve | None:
     if file.impedance is None:
         return None
     return _curve(file.impedance.file, document, ("impedance",), above_zero=True)
+
+
+def _response_reaches(response: MeasuredResponse, constants: MechanicalConstants) -> None:
+    """Ask for the band in which a curve says more than the constants do.
+
+    Up to twice the resonance the constants rule, and a gated measurement may begin as high as 500 Hz; above
+    ka = 2 only the curve can say what the diaphragm does. The near field tells the motion up to ka = 1, so
+    half of that is asked of it. Our choice, no source.
+    """
+    lowest_hz = max(2 * small_signal_from_mechanical(constants, DATA_SHEET_AIR).fs_hz, 500.0)
+    radius_m = math.sqrt(constants.sd_m2 / math.pi)
+    ka_is_one_hz = DATA_SHEET_AIR.sound_speed_m_s / (2 * math.pi * radius_m)
+    if response.mounted == "near field":
+        response.curve.require_cover(min(lowest_hz, ka_is_one_hz / 4), ka_is_one_hz / 2)
+    else:
+        response.curve.require_cover(min(lowest_hz, ka_is_one_hz), 2 * ka_is_one_hz)
+
+
+def _impedance_reaches(curve: Curve, constants: MechanicalConstants) -> None:
+    """Ask for the band from the resonance to the end of the speech range, where the voice coil matters."""
+    lowest_hz = 2 * small_signal_from_mechanical(constants, DATA_SHEET_AIR).fs_hz
+    curve.require_cover(min(max(lowest_hz, 200.0), SPEECH_ENDS_HZ), SPEECH_ENDS_HZ)
 
 
 def _curve(name: str, document: Document, keys: tuple[Key, ...], *, above_zero: bool = False) -> Curve:

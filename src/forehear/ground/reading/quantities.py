@@ -50,16 +50,18 @@ MASS = Measure("mass", "12 g", (("g", -3), ("mg", -6), ("kg", 0)))
 CAPACITANCE = Measure(
     "capacitance",
     "3.3 uF",
-    (("uF", -6), ("nF", -9), ("pF", -12), ("mF", -3), ("F", 0), ("µF", -6), ("μF", -6)),
+    (("uF", -6), ("nF", -9), ("pF", -12), ("mF", -3), ("F", 0), ("\u00b5F", -6), ("\u03bcF", -6)),
 )
-INDUCTANCE = Measure("inductance", "0.47 mH", (("mH", -3), ("uH", -6), ("H", 0), ("µH", -6), ("μH", -6)))
+INDUCTANCE = Measure(
+    "inductance", "0.47 mH", (("mH", -3), ("uH", -6), ("H", 0), ("\u00b5H", -6), ("\u03bcH", -6))
+)
 RESISTANCE = Measure(
     "resistance",
-    "6.2 ohm",
-    (("ohm", 0), ("mohm", -3), ("kohm", 3), ("Ω", 0), ("Ω", 0), ("mΩ", -3), ("kΩ", 3)),
+    "6.2 ohm",  # U+03A9 is the Greek letter, U+2126 the old sign; keyboards give either
+    (("ohm", 0), ("mohm", -3), ("kohm", 3), ("\u03a9", 0), ("\u2126", 0), ("m\u03a9", -3), ("k\u03a9", 3)),
 )
 FREQUENCY = Measure("frequency", "2.7 kHz", (("Hz", 0), ("kHz", 3)))
-COMPLIANCE = Measure("compliance", "1.1 mm/N", (("mm/N", -3), ("um/N", -6), ("m/N", 0), ("µm/N", -6)))
+COMPLIANCE = Measure("compliance", "1.1 mm/N", (("mm/N", -3), ("um/N", -6), ("m/N", 0), ("\u00b5m/N", -6)))
 MECHANICAL_RESISTANCE = Measure(
     "mechanical resistance", "0.95 kg/s", (("kg/s", 0), ("g/s", -3), ("N s/m", 0), ("Ns/m", 0))
 )
