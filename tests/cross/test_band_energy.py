@@ -1,4 +1,4 @@
-"""Energies averaged in closed form over bands against a sum of arrivals every half hertz, both as the ear hears."""
+"""Energies averaged in closed form over bands, and a sum every half hertz: both as the ear hears them."""
 
 from collections.abc import Callable
 
