@@ -4,6 +4,7 @@ Every random speaker is a circuit of its own, many of them in a deck, solved by 
 circuit: its voice coil, its mechanics, and the air of the box it may share, joined by controlled sources.
 """
 
+import os
 import subprocess
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -246,7 +247,13 @@ class Deck:
         ]
         (folder / "deck.cir").write_text("\n".join(text) + "\n")
         command = [str(ngspice), "-n", "-b", "-r", "deck.raw", "deck.cir"]
-        run = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False, timeout=60)
+        at_home = {
+            **os.environ,
+            "HOME": str(folder),
+        }  # without a home ngspice falls over; its settings stay out too
+        run = subprocess.run(
+            command, cwd=folder, env=at_home, capture_output=True, text=True, check=False, timeout=60
+        )
         assert (folder / "deck.raw").exists(), run.stdout + run.stderr
         return read_raw((folder / "deck.raw").read_bytes())
 
