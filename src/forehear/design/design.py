@@ -224,6 +224,11 @@ class Design:
         return tuple(placement for placement in self.placements if placement.design_path is None)
 
     @property
+    def network_parts(self) -> tuple[NetworkPart, ...]:
+        """Every component of every network, in the order of the file."""
+        return tuple(part for way in self.ways for step in way.network for part in _parts_of(step.element))
+
+    @property
     def documents(self) -> tuple[Document, ...]:
         """The design, its brief and the driver files."""
         parts = {driver.part.document.label: driver.part.document for driver in self.drivers}
@@ -266,3 +271,9 @@ class Design:
     def save(self, path: Path | None = None) -> None:
         """Write the design file atomically, comments kept; to its own path when no other is named."""
         self.document.save(path)
+
+
+def _parts_of(element: NetworkElement) -> tuple[NetworkPart, ...]:
+    if isinstance(element, NetworkPart):
+        return (element,)
+    return tuple(part for inner in element.elements for part in _parts_of(inner))

@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
-from forehear.design import Design
+from forehear.design import Change, Design
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.axes import FrequencyGrid
 from forehear.ground.findings import Finding
-from forehear.judge import Coverage, Hole, StandardCurves
+from forehear.judge import Beamwidth, Coverage, Hole, Preference, StandardCurves
 
 
 @dataclass(frozen=True, eq=False)
@@ -15,7 +15,7 @@ class Orbit:
 
     level_db: FloatArray  # [angle, frequency]
     phase_deg: FloatArray  # [angle, frequency]
-    beamwidth_deg: FloatArray  # [frequency] full angle between the -6 dB points re on axis
+    beamwidth: Beamwidth  # -6 dB re on axis, band by band
     coverage: Coverage  # through the speech range
 
 
@@ -56,6 +56,22 @@ class HoleStory:
     fills: tuple[Fill, ...]
 
 
+@dataclass(frozen=True)
+class Cure:
+    """One change that halves a hole, with what it leaves and what it spoils."""
+
+    doing: str  # "turn the cabinet 12 degrees toward it"
+    changes: tuple[Change, ...]  # made in the design file they give the same numbers
+    left_db: float
+    spoils: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """Say it in one line."""
+        spoilt = "; ".join(self.spoils) if self.spoils else "no seat loses by it"
+        return f"{self.doing}: {self.left_db:.1f} dB left there; {spoilt}"
+
+
 @dataclass(frozen=True, eq=False)
 class SeatResult:
     """What one seat hears of one placement. Levels are for 2.83 V, at the seat's own distance."""
@@ -75,7 +91,19 @@ class SeatResult:
     direct_spread_db: float
     hole: Hole | None
     direct_hole: Hole | None
-    stories: tuple[HoleStory, ...]  # of the direct holes worth explaining, deepest first
+    holes: tuple[Hole, ...]  # in the room, deepest first
+    direct_holes: tuple[Hole, ...]
+    stories: tuple[HoleStory, ...]  # of the deepest direct holes, deepest first
+    cure: Cure | None = None  # of the deepest hole in the room; None also when there is no hole
+
+
+@dataclass(frozen=True)
+class RuleOfThumb:
+    """A rule of the trade with the exact answer beside it."""
+
+    what: str  # "beaming of the woofer left, ka = 2"
+    rule: str
+    exact: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,7 +131,10 @@ class Prediction:
     drivers: tuple[DriverResult, ...]
     seats: tuple[SeatResult, ...]
     spread_among_seats_db: float
-    bass_limit_hz: float  # lowest frequency of the listening window 6 dB below its mean 300 Hz - 10 kHz
-    preference: float
+    bass_limit_hz: float  # where the sound power falls 6 dB below the mean listening window
+    preference: Preference
+    crossings_hz: tuple[float | None, ...]  # between each way and the next, on axis
+    price: float | None  # drivers and network, in the brief's currency
+    rules: tuple[RuleOfThumb, ...]
     findings: tuple[Finding, ...]
     trace: Trace

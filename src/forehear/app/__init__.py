@@ -1,0 +1,1 @@
+"""Doors only: the command line, and later the desk."""

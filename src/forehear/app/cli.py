@@ -1,0 +1,55 @@
+"""The command line. Parsing alone imports nothing heavy, so that --help answers at once."""
+
+import argparse
+import sys
+from collections.abc import Sequence
+from importlib.metadata import version
+from pathlib import Path
+
+FINE, STOPS, UNUSABLE = 0, 1, 2
+SOLVERS = ("instant",)
+
+DESCRIPTION = (
+    "Hear a loudspeaker beforehand: from one design file to what every seat in the room will hear, and why."
+)
+EPILOG = "Exit status: 0 fine, 1 findings that stop, 2 unusable input."
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; return its exit status."""
+    options = _parser().parse_args(arguments)
+    from forehear.app import commands  # heavy: only once a command is known
+
+    return commands.run(options)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser("forehear", description=DESCRIPTION, epilog=EPILOG)
+    parser.add_argument("--version", action="version", version=f"forehear {version('forehear')}")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    new = commands.add_parser("new", help="write a commented starter brief and design")
+    new.add_argument("folder", type=Path, metavar="FOLDER", help="a new or empty folder")
+
+    check = commands.add_parser("check", help="read a design and judge it without solving")
+    check.add_argument("design", type=Path, metavar="DESIGN", help="a design file")
+
+    predict = commands.add_parser("predict", help="say what every seat hears of one design, and why")
+    predict.add_argument("design", type=Path, metavar="DESIGN", help="a design file")
+
+    compare = commands.add_parser("compare", help="weigh candidates for one brief against each other")
+    compare.add_argument(
+        "designs", type=Path, nargs="+", metavar="DESIGN", help="design files that share a brief"
+    )
+
+    for command in (predict, compare):
+        command.add_argument("--json", type=Path, metavar="FILE", help="also write every number as JSON")
+        command.add_argument(
+            "--report", type=Path, metavar="FILE", help="also write one self-contained HTML page"
+        )
+        command.add_argument("--solver", choices=SOLVERS, default=SOLVERS[0], help="how radiation is found")
+    return parser
+
+
+if __name__ == "__main__":
+    sys.exit(main())

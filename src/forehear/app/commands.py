@@ -1,0 +1,119 @@
+"""What each command does, with its exit status."""
+
+import argparse
+import json
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from forehear.app import terminal
+from forehear.app.cli import FINE, STOPS, UNUSABLE
+from forehear.design import check_design, load, write_starter
+from forehear.ground.errors import Complaints, DesignError, ForehearError
+from forehear.ground.files import write_atomically
+from forehear.ground.findings import Finding, Level
+from forehear.ground.work import part_of
+from forehear.publish import write_report
+from forehear.spine import compare, predict
+from forehear.spine.compare import Comparison
+from forehear.spine.export import as_plain_data, comparison_as_plain_data
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command that was asked for; bad input ends in clear words, never in a traceback."""
+    handlers: dict[str, Callable[[argparse.Namespace], int]] = {
+        "new": _new,
+        "check": _check,
+        "predict": _predict,
+        "compare": _compare,
+    }
+    try:
+        return handlers[options.command](options)
+    except Complaints as complaints:
+        terminal.show_errors(complaints.errors)
+    except ForehearError as error:
+        terminal.show_errors([error])
+    except KeyboardInterrupt:
+        terminal.err.print("stopped; nothing was written")
+    return UNUSABLE
+
+
+def _new(options: argparse.Namespace) -> int:
+    written = write_starter(options.folder)
+    for path in written:
+        terminal.out.print(f"wrote {path}", soft_wrap=True)
+    design = next(path for path in written if path.parent == options.folder and path.name != "brief.yaml")
+    terminal.out.print(f"next   forehear predict {design}", soft_wrap=True)
+    return FINE
+
+
+def _check(options: argparse.Namespace) -> int:
+    design = load(options.design)
+    findings = check_design(design)
+    terminal.out.print(f"{design.title}: the files read well and agree with each other")
+    terminal.show_findings(findings)
+    return _status(findings)
+
+
+def _predict(options: argparse.Namespace) -> int:
+    _writable(options)
+    design = load(options.design)
+    with terminal.progress_bar() as progress:
+        prediction = predict(design, progress=progress)
+    terminal.show_prediction(prediction)
+    if options.json:
+        _write_json(options.json, as_plain_data(prediction))
+    if options.report:
+        _write_report(options.report, compare([prediction]))
+    return _status(prediction.findings)
+
+
+def _compare(options: argparse.Namespace) -> int:
+    _writable(options)
+    designs = [load(path) for path in options.designs]
+    briefs = {design.brief.path.resolve() for design in designs}
+    if len(briefs) > 1:
+        raise DesignError(
+            f"these designs follow {len(briefs)} different briefs: {', '.join(sorted(p.name for p in briefs))}",
+            where=", ".join(str(path) for path in options.designs),
+            cure="compare designs that name the same brief",
+        )
+    predictions = []
+    with terminal.progress_bar() as progress:
+        for index, design in enumerate(designs):
+            stretch = part_of(progress, index / len(designs), (index + 1) / len(designs))
+            predictions.append(predict(design, progress=stretch))
+    comparison = compare(predictions)
+    for prediction in predictions:
+        terminal.show_prediction(prediction)
+        terminal.out.print()
+    terminal.show_comparison(comparison)
+    if options.json:
+        _write_json(options.json, comparison_as_plain_data(comparison))
+    if options.report:
+        _write_report(options.report, comparison)
+    return _status(finding for prediction in predictions for finding in prediction.findings)
+
+
+def _status(findings: Iterable[Finding]) -> int:
+    return STOPS if any(finding.level is Level.STOPS for finding in findings) else FINE
+
+
+def _writable(options: argparse.Namespace) -> None:
+    """Refuse an output that cannot be written before any work is done."""
+    for path in (options.json, options.report):
+        if path is not None and (path.is_dir() or not path.parent.is_dir()):
+            raise DesignError(
+                f"cannot write {path}: {'it is a folder' if path.is_dir() else 'its folder does not exist'}",
+                where=str(path),
+                cure="name a file in a folder that exists",
+            )
+
+
+def _write_json(path: Path, data: dict[str, object]) -> None:
+    write_atomically(path, json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n")
+    terminal.out.print(f"numbers  {path}", soft_wrap=True)
+
+
+def _write_report(path: Path, comparison: Comparison) -> None:
+    write_report(comparison, path)
+    terminal.out.print(f"report   {path}", soft_wrap=True)

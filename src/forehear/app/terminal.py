@@ -1,0 +1,124 @@
+"""How predictions look in a terminal: short tables and plain words."""
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+from rich.table import Table
+from rich.text import Text
+
+from forehear.ground.errors import ForehearError
+from forehear.ground.findings import Finding, Level
+from forehear.ground.work import Progress as Told
+from forehear.judge import Hole
+from forehear.judge.words import counted, frequency_words
+from forehear.spine.compare import Comparison
+from forehear.spine.prediction import Prediction
+
+SIGNS = {Level.STOPS: ("■", "bold red"), Level.CHECK: ("▲", "yellow"), Level.FINE: ("●", "green")}
+
+out = Console(highlight=False, soft_wrap=False)
+err = Console(stderr=True, highlight=False)
+
+
+@contextmanager
+def progress_bar() -> Iterator[Told]:
+    """Show one bar with the time left on the error stream, gone when done; silent when that is no terminal."""
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn(compact=True))
+    with Progress(*columns, console=err, transient=True, disable=not err.is_terminal) as bar:
+        task = bar.add_task("", total=1.0)
+
+        def told(share: float, doing: str) -> None:
+            bar.update(task, completed=share, description=doing)
+
+        yield told
+
+
+def show_prediction(prediction: Prediction) -> None:
+    """Print what each seat hears, then the findings."""
+    seats = len({seat.name for seat in prediction.seats})
+    title = f"{prediction.design.title}, heard from {counted(seats, 'seat')}"
+    trace = prediction.trace
+    header = Table.grid(expand=True)
+    header.add_column()
+    header.add_column(justify="right")
+    header.add_row(Text(title, style="bold"), f"{trace.solver} solver, {trace.seconds:.1f} s")
+    out.print(header)
+    out.print(_seat_table(prediction))
+    out.print()
+    show_findings(prediction.findings)
+
+
+def _seat_table(prediction: Prediction) -> Table:
+    placements = {seat.placement for seat in prediction.seats}
+    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
+    table.add_column("seat")
+    if len(placements) > 1:
+        table.add_column("from")
+    for name in ("angle", "distance", "spread (direct)"):
+        table.add_column(name, justify="right", no_wrap=True)
+    table.add_column("deepest hole (direct)")
+    for seat in prediction.seats:
+        row = [Text(seat.name)]
+        if len(placements) > 1:
+            row.append(Text(seat.placement))
+        row.append(Text(f"{seat.azimuth_deg:.0f}°"))
+        row.append(Text(f"{seat.distance_m:.1f} m"))
+        row.append(Text(f"{seat.spread_db:.1f} ({seat.direct_spread_db:.1f}) dB"))
+        row.append(Text(f"{_hole_words(seat.hole)} ({_hole_words(seat.direct_hole)})"))
+        table.add_row(*row)
+    return table
+
+
+def _hole_words(hole: Hole | None) -> str:
+    if hole is None:
+        return "none"
+    return f"-{hole.depth_db:.0f} dB at {frequency_words(hole.frequency_hz)}"
+
+
+def show_findings(findings: Iterable[Finding]) -> None:
+    """Print findings, the gravest first; of what is fine only the sentence."""
+    for finding in findings:
+        sign, style = SIGNS[finding.level]
+        grid = Table.grid(padding=(0, 2, 0, 0))
+        grid.add_column(no_wrap=True)
+        grid.add_column()
+        grid.add_row(Text(f"{sign} {finding.level:<5}", style=style), Text(finding.what))
+        details = () if finding.level is Level.FINE else ("cause", "cure", "where")
+        for label in details:
+            words = getattr(finding, label)
+            if words:
+                grid.add_row("", Text.assemble((f"{label:<6} ", "dim"), words))
+        out.print(grid)
+
+
+def show_comparison(comparison: Comparison) -> None:
+    """Print the candidates beside each other, what each is best at and what it gives up."""
+    out.print(Text("Which compromise suits this room?", style="bold"))
+    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
+    table.add_column("")
+    for prediction in comparison.predictions:
+        table.add_column(Text(prediction.design.title))
+    for row in comparison.table:
+        cells = [
+            Text(f"{value} ◀" if index == row.best else value, style="bold" if index == row.best else "")
+            for index, value in enumerate(row.values)
+        ]
+        table.add_row(Text(row.label), *cells)
+    out.print(table)
+    out.print()
+    for prediction, good, bad in zip(
+        comparison.predictions, comparison.strengths, comparison.costs, strict=True
+    ):
+        out.print(Text(prediction.design.title, style="bold"))
+        for label, sentences in (("best at", good), ("gives up", bad)):
+            words = "; ".join(sentences) if sentences else "nothing the others do not"
+            out.print(Padding(Text.assemble((f"{label:<9}", "dim"), words), (0, 0, 0, 2)))
+
+
+def show_errors(errors: Iterable[ForehearError]) -> None:
+    """Print complaints to the error stream."""
+    for error in errors:
+        err.print(Text(str(error)), soft_wrap=True)

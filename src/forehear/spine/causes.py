@@ -1,0 +1,126 @@
+"""Why a seat has a hole in the direct sound: causes removed in all combinations, and shared out fairly."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+
+from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.flowing import DriveVoltage
+from forehear.judge import EarSmoothing, shapley_shares
+from forehear.radiation import Diaphragm
+from forehear.spine.prediction import CauseShare
+from forehear.spine.seats import direct_pressure, on_axis_m
+from forehear.spine.speaker import Speaker
+
+SPACING = "spacing of the drivers"
+SIZE = "size of the diaphragms"
+CROSSING = "phase at the crossing"
+EDGES = "cabinet edges"
+CAUSES = (SPACING, SIZE, CROSSING, EDGES)
+DEEPEST_DB = 20.0  # levels below this are no longer told apart
+
+
+@dataclass(frozen=True)
+class Shares:
+    """The causes of one direct hole."""
+
+    shares: tuple[CauseShare, ...]  # largest first
+    rest_db: float  # what stays when every cause is removed
+
+
+def share_causes(
+    speaker: Speaker,
+    voltage: DriveVoltage,
+    ear_m: FloatArray,
+    hole_hz: Sequence[float],
+    smoothing: EarSmoothing,
+) -> tuple[Shares, ...]:
+    """Share the direct holes of one seat out among their causes.
+
+    The worth of a combination of causes is the ear-smoothed level on axis minus that toward the seat, both computed
+    with just these causes present, at the frequency of the full hole, held to +-20 dB. Shares are Shapley values: the
+    mean gain of adding a cause, over all orders.
+
+    Parameters
+    ----------
+    ear_m
+        The seat about the reference point, speaker axes, (x, y, z). [m]
+    hole_hz
+        Frequencies of the holes to explain. [Hz]
+    """
+    depth = {
+        frozenset(present): _depth_db(speaker, voltage, ear_m, frozenset(present), smoothing)
+        for count in range(len(CAUSES) + 1)
+        for present in combinations(CAUSES, count)
+    }
+    bands = [int(np.argmin(np.abs(np.log(speaker.grid.frequency_hz / hz)))) for hz in hole_hz]
+    return tuple(_shares_at(depth, band) for band in bands)
+
+
+def _shares_at(depth: dict[frozenset[str], FloatArray], band: int) -> Shares:
+    value = {
+        present: float(np.clip(curve[band], -DEEPEST_DB, DEEPEST_DB)) for present, curve in depth.items()
+    }
+    shares = shapley_shares(value, CAUSES)
+    ordered = sorted(shares.items(), key=lambda item: -item[1])
+    return Shares(tuple(CauseShare(cause, share) for cause, share in ordered), value[frozenset()])
+
+
+def _depth_db(
+    speaker: Speaker,
+    voltage: DriveVoltage,
+    ear_m: FloatArray,
+    present: frozenset[str],
+    smoothing: EarSmoothing,
+) -> FloatArray:
+    """Level on axis minus level toward the seat, [frequency], with only some causes present."""
+    shape = speaker.diaphragms
+    if SPACING not in present:
+        shape = _drawn_together(speaker, voltage, shape)
+    if SIZE not in present:
+        shape = tuple(replace(d, radius_m=0.0, dome_height_m=0.0) for d in shape)
+    changed = speaker.with_shape(shape, edges=EDGES in present)
+    ahead_m = on_axis_m(np.array([np.linalg.norm(ear_m)]))
+    pressure = direct_pressure(changed, np.concatenate([ahead_m, ear_m[np.newaxis]]))
+    per_way = _per_way(changed, pressure * speaker.source_velocity(voltage)[:, np.newaxis])
+    total = per_way.sum(axis=0) if CROSSING in present else np.abs(per_way).sum(axis=0)
+    energy = smoothing.smooth(np.abs(total) ** 2)
+    floor = np.finfo(float).tiny
+    depth: FloatArray = 10 * np.log10(np.maximum(energy[0], floor) / np.maximum(energy[1], floor))
+    return depth
+
+
+def _way_of_source(speaker: Speaker) -> tuple[int, ...]:
+    """Index of the branch that drives each source; a port belongs to the way of the drivers that drive it."""
+    way_of_driver = {name: way for way, branch in enumerate(speaker.branches) for name in branch.drivers}
+    strongest = np.abs(speaker.motion.velocity_m_s_v).sum(axis=2).argmax(axis=1)
+    return tuple(way_of_driver[speaker.drivers[driver]] for driver in strongest)
+
+
+def _per_way(speaker: Speaker, pressure: ComplexArray) -> ComplexArray:
+    """Sum source pressures [source, ear, frequency] to ways [way, ear, frequency]."""
+    ways = _way_of_source(speaker)
+    summed = np.zeros((len(speaker.branches), *pressure.shape[1:]), dtype=complex)
+    for source, way in enumerate(ways):
+        summed[way] += pressure[source]
+    return summed
+
+
+def _drawn_together(
+    speaker: Speaker, voltage: DriveVoltage, shape: tuple[Diaphragm, ...]
+) -> tuple[Diaphragm, ...]:
+    """Move the diaphragms of each way to the way's volume-velocity centroid (over its own pass band)."""
+    area = np.array([d.area_m2 for d in shape])
+    flow = area * np.abs(speaker.source_velocity(voltage)).max(axis=1)
+    ways = np.array(_way_of_source(speaker))
+    centres = np.array([d.centre_m for d in shape])
+    depths = np.array([d.set_back_m for d in shape])
+    moved = []
+    for source, diaphragm in enumerate(shape):
+        weight = np.where(ways == ways[source], flow, 0.0)
+        weight = weight / weight.sum()
+        y, z = weight @ centres
+        moved.append(replace(diaphragm, centre_m=(float(y), float(z)), set_back_m=float(weight @ depths)))
+    return tuple(moved)

@@ -1,0 +1,144 @@
+"""A prediction as plain data; the keys are a promise and are only ever added to."""
+
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+
+from forehear.ground.arrays import FloatArray
+from forehear.ground.axes import ORBIT_ANGLES_DEG
+from forehear.ground.findings import Finding
+from forehear.judge import Hole
+from forehear.spine.compare import Comparison
+from forehear.spine.prediction import HoleStory, Orbit, Prediction, SeatResult
+
+FORMAT = "forehear-prediction/1"
+COMPARISON_FORMAT = "forehear-comparison/1"
+
+
+def as_plain_data(prediction: Prediction) -> dict[str, Any]:
+    """Return a prediction as dictionaries, lists, numbers and text, ready for JSON."""
+    curves = prediction.curves
+    return {
+        "format": FORMAT,
+        "design": prediction.design.title,
+        "frequency_hz": _hz(prediction.grid.frequency_hz),
+        "curves": {
+            "on_axis_db": _db(curves.on_axis_db),
+            "listening_window_db": _db(curves.listening_window_db),
+            "early_reflections_db": _db(curves.early_reflections_db),
+            "sound_power_db": _db(curves.sound_power_db),
+            "sound_power_sphere_db": _db(prediction.sound_power_sphere_db),
+            "directivity_index_db": _db(curves.directivity_index_db),
+            "early_reflections_directivity_index_db": _db(curves.early_reflections_directivity_index_db),
+            "estimated_in_room_db": _db(curves.estimated_in_room_db),
+        },
+        "orbits": {"horizontal": _orbit(prediction.horizontal), "vertical": _orbit(prediction.vertical)},
+        "impedance": {
+            "magnitude_ohm": _rounded(np.abs(prediction.impedance_ohm), 4),
+            "phase_deg": _rounded(np.degrees(np.angle(prediction.impedance_ohm)), 3),
+        },
+        "drivers": [
+            {
+                "name": driver.name,
+                "way": driver.way,
+                "voltage_db": _db(20 * np.log10(np.maximum(np.abs(driver.volts_v), 1e-12))),
+                "voltage_deg": _rounded(np.degrees(np.angle(driver.volts_v)), 3),
+                "excursion_mm": _rounded(driver.excursion_mm, 6),
+            }
+            for driver in prediction.drivers
+        ],
+        "seats": [_seat(seat) for seat in prediction.seats],
+        "spread_among_seats_db": round(prediction.spread_among_seats_db, 4),
+        "bass_limit_hz": round(prediction.bass_limit_hz, 2),
+        "preference": round(prediction.preference.rating, 3),
+        "findings": findings_as_plain_data(prediction.findings),
+        "trace": {
+            "design_hash": prediction.trace.design_hash,
+            "solver": prediction.trace.solver,
+            "versions": prediction.trace.versions,
+            "estimated": list(prediction.trace.estimated),
+        },
+    }
+
+
+def findings_as_plain_data(findings: Iterable[Finding]) -> list[dict[str, str]]:
+    """Return findings as dictionaries."""
+    return [
+        {
+            "code": f.code,
+            "level": str(f.level),
+            "what": f.what,
+            "where": f.where,
+            "cause": f.cause,
+            "cure": f.cure,
+        }
+        for f in findings
+    ]
+
+
+def _rounded(values: FloatArray, digits: int) -> list[float]:
+    return [round(float(value), digits) for value in values]
+
+
+def _hz(values: FloatArray) -> list[float]:
+    return _rounded(values, 6)
+
+
+def _db(values: FloatArray) -> list[float]:
+    return _rounded(values, 4)
+
+
+def _orbit(orbit: Orbit) -> dict[str, Any]:
+    return {
+        "angle_deg": _rounded(ORBIT_ANGLES_DEG, 1),
+        "level_db": [_db(row) for row in orbit.level_db],
+        "phase_deg": [_rounded(row, 3) for row in orbit.phase_deg],
+        "beamwidth_deg": _rounded(orbit.beamwidth.total_deg, 2),
+    }
+
+
+def _hole(hole: Hole | None) -> dict[str, float] | None:
+    """Depth as people write it: negative, below the trend."""
+    return None if hole is None else {"db": round(-hole.depth_db, 4), "hz": round(hole.frequency_hz, 2)}
+
+
+def _story(story: HoleStory) -> dict[str, Any]:
+    return {
+        "direct_hole": _hole(story.hole),
+        "shares_db": {share.cause: round(share.share_db, 4) for share in story.shares},
+        "rest_db": round(story.rest_db, 4),
+        "depth_in_room_db": round(story.depth_in_room_db, 4),
+        "fills_db": {fill.surface: round(fill.fill_db, 4) for fill in story.fills},
+    }
+
+
+def _seat(seat: SeatResult) -> dict[str, Any]:
+    return {
+        "placement": seat.placement,
+        "name": seat.name,
+        "azimuth_deg": round(seat.azimuth_deg, 3),
+        "elevation_deg": round(seat.elevation_deg, 3),
+        "distance_m": round(seat.distance_m, 4),
+        "direct_db": _db(seat.direct_db),
+        "in_room_db": _db(seat.in_room_db),
+        "in_room": "early reflections only",
+        "spread_db": round(seat.spread_db, 4),
+        "direct_spread_db": round(seat.direct_spread_db, 4),
+        "hole": _hole(seat.hole),
+        "direct_hole": _hole(seat.direct_hole),
+        "causes": [_story(story) for story in seat.stories],
+    }
+
+
+def comparison_as_plain_data(comparison: Comparison) -> dict[str, Any]:
+    """Return a comparison, its predictions included, as plain data."""
+    return {
+        "format": COMPARISON_FORMAT,
+        "predictions": [as_plain_data(prediction) for prediction in comparison.predictions],
+        "table": [
+            {"label": row.label, "values": list(row.values), "best": row.best} for row in comparison.table
+        ],
+        "best_at": [list(sentences) for sentences in comparison.strengths],
+        "gives_up": [list(sentences) for sentences in comparison.costs],
+    }

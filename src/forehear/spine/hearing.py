@@ -1,0 +1,115 @@
+"""What each seat hears: energies made once per shape and place, then driven and judged."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.flowing import DriveVoltage, EnergyForm
+from forehear.ground.levels import level_db
+from forehear.judge import EarSmoothing, find_holes, in_room_trend, spread_db
+from forehear.room import Shoebox
+from forehear.spine.prediction import SeatResult
+from forehear.spine.seats import EVERYTHING, Arrivals, Bearing, Pose, arrivals, at_seats, bearing
+from forehear.spine.speaker import Speaker
+
+
+@dataclass(frozen=True)
+class Ear:
+    """One seat of the brief, in room axes."""
+
+    name: str
+    position_m: tuple[float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class SeatSound:
+    """What the drivers send to one seat from one placement, before any network."""
+
+    pose: Pose
+    ear: Ear
+    bearing: Bearing
+    arrivals: Arrivals
+    direct_pa_v: ComplexArray  # [driver, frequency] at the seat
+    on_axis_pa_v: ComplexArray  # [driver, frequency] on axis at the seat's distance
+    in_room: EnergyForm
+
+    @property
+    def offset_m(self) -> FloatArray:
+        """The seat about the reference point, speaker axes."""
+        level = np.cos(self.bearing.elevation_rad)
+        unit = [
+            level * np.cos(self.bearing.azimuth_rad),
+            level * np.sin(self.bearing.azimuth_rad),
+            np.sin(self.bearing.elevation_rad),
+        ]
+        offset: FloatArray = self.bearing.distance_m * np.array(unit)
+        return offset
+
+
+def sound_at_seats(
+    speaker: Speaker, pose: Pose, shoebox: Shoebox, ears: tuple[Ear, ...]
+) -> tuple[SeatSound, ...]:
+    """Find what arrives at every seat from one placement."""
+    ears_m = np.array([ear.position_m for ear in ears])
+    seats_m = (ears_m - pose.in_room_m(speaker, np.zeros(3))) @ pose.rotation()
+    found, ahead = arrivals(speaker, pose, shoebox, ears_m)
+    direct = _per_volt(speaker, at_seats(speaker, found, seats_m))
+    on_axis = _per_volt(speaker, ahead)
+    return tuple(
+        SeatSound(
+            pose=pose,
+            ear=ear,
+            bearing=bearing(speaker, pose, ears_m[index]),
+            arrivals=arriving,
+            direct_pa_v=direct[:, index],
+            on_axis_pa_v=on_axis[:, index],
+            in_room=EnergyForm(
+                speaker.grid, (ear.name,), speaker.drivers, arriving.form(speaker, EVERYTHING)[np.newaxis]
+            ),
+        )
+        for index, (ear, arriving) in enumerate(zip(ears, found, strict=True))
+    )
+
+
+def _per_volt(speaker: Speaker, pressure_pa_s_m: ComplexArray) -> ComplexArray:
+    """Turn pressures per source velocity [source, ear, frequency] into pressures per volt at each driver."""
+    per_volt: ComplexArray = np.einsum("sef,sif->ief", pressure_pa_s_m, speaker.motion.velocity_m_s_v)
+    return per_volt
+
+
+def judge_seat(
+    sound: SeatSound, voltage: DriveVoltage, smoothing: EarSmoothing, slope_db_per_octave: float | None = None
+) -> SeatResult:
+    """Drive the speaker and judge what one seat hears; the reasons are found elsewhere."""
+    grid = voltage.grid
+    volts = voltage.volts_v
+    direct = np.abs((sound.direct_pa_v * volts).sum(axis=0)) ** 2
+    on_axis = np.abs((sound.on_axis_pa_v * volts).sum(axis=0)) ** 2
+    in_room = sound.in_room.driven(voltage)[0]
+    direct_smoothed_db, axis_db, room_db = (
+        level_db(smoothing.smooth(energy)) for energy in (direct, on_axis, in_room)
+    )
+    trend_db = in_room_trend(room_db, grid, slope_db_per_octave)
+    direct_holes = find_holes(direct_smoothed_db, axis_db, grid)
+    holes = find_holes(room_db, trend_db, grid)
+    return SeatResult(
+        placement=sound.pose.placement,
+        name=sound.ear.name,
+        azimuth_deg=float(np.degrees(sound.bearing.azimuth_rad)),
+        elevation_deg=float(np.degrees(sound.bearing.elevation_rad)),
+        distance_m=sound.bearing.distance_m,
+        direct_db=level_db(direct),
+        in_room_db=level_db(in_room),
+        direct_smoothed_db=direct_smoothed_db,
+        in_room_smoothed_db=room_db,
+        direct_trend_db=axis_db,
+        in_room_trend_db=trend_db,
+        spread_db=spread_db(room_db, trend_db, grid),
+        direct_spread_db=spread_db(direct_smoothed_db, axis_db, grid),
+        hole=holes[0] if holes else None,
+        direct_hole=direct_holes[0] if direct_holes else None,
+        holes=holes,
+        direct_holes=direct_holes,
+        stories=(),
+    )

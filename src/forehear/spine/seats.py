@@ -1,0 +1,167 @@
+"""Where each seat is as the speaker sees it, and what arrives there."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.room import SURFACES, Shoebox, band_energy, first_order_paths, reflection_factor
+from forehear.spine.speaker import Speaker
+
+EVERYTHING = tuple(range(1 + len(SURFACES)))  # the direct sound, then the six first reflections
+
+
+@dataclass(frozen=True)
+class Pose:
+    """How one speaker stands in the room."""
+
+    placement: str
+    middle_of_front_m: tuple[float, float, float]  # room axes
+    turn_rad: float  # counter-clockwise seen from above; 0 faces along x
+    tilt_rad: float  # up
+
+    def rotation(self) -> FloatArray:
+        """Return the matrix that takes speaker axes to room axes."""
+        ct, st = np.cos(self.turn_rad), np.sin(self.turn_rad)
+        cu, su = np.cos(self.tilt_rad), np.sin(self.tilt_rad)
+        turn = np.array([[ct, -st, 0.0], [st, ct, 0.0], [0.0, 0.0, 1.0]])
+        tilt = np.array([[cu, 0.0, -su], [0.0, 1.0, 0.0], [su, 0.0, cu]])
+        rotation: FloatArray = turn @ tilt
+        return rotation
+
+    def in_room_m(self, speaker: Speaker, position_m: FloatArray) -> FloatArray:
+        """Bring positions about the reference point, [..., 3], into the room."""
+        from_middle = np.asarray(position_m) - np.array([0.0, *speaker.middle_m])
+        placed: FloatArray = np.array(self.middle_of_front_m) + from_middle @ self.rotation().T
+        return placed
+
+
+@dataclass(frozen=True)
+class Bearing:
+    """Where a seat lies, seen from the speaker's reference point."""
+
+    azimuth_rad: float
+    elevation_rad: float
+    distance_m: float
+
+
+def bearing(speaker: Speaker, pose: Pose, ear_m: FloatArray) -> Bearing:
+    """Return where an ear lies as the speaker sees it."""
+    offset = (ear_m - pose.in_room_m(speaker, np.zeros(3))) @ pose.rotation()
+    distance = float(np.linalg.norm(offset))
+    return Bearing(float(np.arctan2(offset[1], offset[0])), float(np.arcsin(offset[2] / distance)), distance)
+
+
+@dataclass(frozen=True, eq=False)
+class Arrivals:
+    """Sound of each source on its ways to one ear: the direct way and the six first reflections."""
+
+    amplitude_pa_s_m: ComplexArray  # [source, path, frequency], at 1 m from the source
+    distance_m: FloatArray  # [source, path]
+    reflection: FloatArray  # [path, frequency]
+
+    def form(self, speaker: Speaker, paths: Sequence[int]) -> ComplexArray:
+        """Energy at the ear as a Hermitian form in the driver voltages, of some of the paths.
+
+        Returns
+        -------
+        array
+            [frequency, driver, driver]. [Pa2/V2]
+        """
+        chosen = list(paths)
+        in_velocity = band_energy(
+            speaker.grid,
+            self.amplitude_pa_s_m[:, chosen],
+            self.distance_m[:, chosen],
+            self.reflection[chosen],
+            speaker.air,
+        )
+        motion = speaker.motion.velocity_m_s_v
+        in_voltage: ComplexArray = np.einsum(
+            "sif,fst,tjf->fij", motion.conj(), in_velocity, motion, optimize=True
+        )
+        return in_voltage
+
+
+def arrivals(
+    speaker: Speaker, pose: Pose, shoebox: Shoebox, ears_m: FloatArray
+) -> tuple[tuple[Arrivals, ...], ComplexArray]:
+    """Sound of every source on its ways to every ear, and straight ahead.
+
+    Parameters
+    ----------
+    ears_m
+        Room axes, [ear, 3]. [m]
+
+    Returns
+    -------
+    arrivals, ahead
+        One `Arrivals` an ear; and the pressure on axis as far away as each ear, as `direct_pressure` gives it,
+        [source, ear, frequency]. [Pa s/m]
+    """
+    rotation, sources = pose.rotation(), range(len(speaker.sources))
+    standing = [pose.in_room_m(speaker, speaker.position_m(source)) for source in sources]
+    paths = [[first_order_paths(shoebox, place, ear) for ear in ears_m] for place in standing]
+    walls = np.array([np.concatenate([p.departure_m @ rotation for p in row]) for row in paths])
+    ahead_m = on_axis_m(np.linalg.norm(ears_m - pose.in_room_m(speaker, np.zeros(3)), axis=1))
+    straight = direct_departures(speaker, ahead_m)
+    amplitude = speaker.own_pressure(np.concatenate([walls, straight], axis=1))
+    count, frequency_hz = len(EVERYTHING), speaker.grid.frequency_hz
+    found = [
+        Arrivals(
+            amplitude[:, index * count : (index + 1) * count],
+            np.array([row[index].distance_m for row in paths]),
+            np.stack([reflection_factor(shoebox, s, frequency_hz) for s in paths[0][index].surface]),
+        )
+        for index in range(len(ears_m))
+    ]
+    return tuple(found), _flown(speaker, amplitude[:, len(ears_m) * count :], straight, ahead_m)
+
+
+def on_axis_m(distance_m: FloatArray) -> FloatArray:
+    """Points straight ahead at some distances, speaker axes, [point, 3]."""
+    points: FloatArray = np.asarray(distance_m)[:, np.newaxis] * np.array([1.0, 0.0, 0.0])
+    return points
+
+
+def direct_departures(speaker: Speaker, ears_m: FloatArray) -> FloatArray:
+    """Vectors from every source to points about the reference point, [source, ear, 3]."""
+    positions = np.array([speaker.position_m(source) for source in range(len(speaker.sources))])
+    departures: FloatArray = ears_m[np.newaxis] - positions[:, np.newaxis]
+    return departures
+
+
+def direct_pressure(speaker: Speaker, ears_m: FloatArray) -> ComplexArray:
+    """Direct sound at points about the reference point (speaker axes), the flight time to the origin taken out.
+
+    Parameters
+    ----------
+    ears_m
+        Points [ear, 3]. [m]
+
+    Returns
+    -------
+    array
+        [source, ear, frequency]. [Pa s/m]
+    """
+    departures = direct_departures(speaker, ears_m)
+    return _flown(speaker, speaker.own_pressure(departures), departures, ears_m)
+
+
+def at_seats(speaker: Speaker, found: Sequence[Arrivals], ears_m: FloatArray) -> ComplexArray:
+    """Direct sound out of arrivals, as `direct_pressure` gives it; points about the reference point."""
+    amplitude = np.stack([arriving.amplitude_pa_s_m[:, 0] for arriving in found], axis=1)
+    return _flown(speaker, amplitude, direct_departures(speaker, ears_m), ears_m)
+
+
+def _flown(
+    speaker: Speaker, amplitude: ComplexArray, departures: FloatArray, ears_m: FloatArray
+) -> ComplexArray:
+    """Let sound fly its true distance, less the flight from the reference point."""
+    distance = np.linalg.norm(departures, axis=2)
+    late_m = distance - np.linalg.norm(ears_m, axis=1)
+    wave_number = 2 * np.pi * speaker.grid.frequency_hz / speaker.air.sound_speed_m_s
+    flight = np.exp(-1j * late_m[..., np.newaxis] * wave_number) / distance[..., np.newaxis]
+    pressure: ComplexArray = amplitude * flight
+    return pressure

@@ -1,0 +1,103 @@
+"""One design solved: the physics of it, driven by its network and judged at every seat."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from forehear.design import Design
+from forehear.ground.axes import FrequencyGrid
+from forehear.ground.errors import DesignError, OutsideValidity
+from forehear.judge import EarSmoothing
+from forehear.judge.words import frequency_words
+from forehear.network import NetworkSolution, solve_network
+from forehear.spine.hearing import SeatSound, judge_seat, sound_at_seats
+from forehear.spine.prediction import DriverResult, SeatResult
+from forehear.spine.speaker import Speaker
+from forehear.spine.translate import Scene, scene_of, speaker_of
+
+LEAST_IMPEDANCE_OHM = 0.1  # under this an amplifier sees a short
+REFERENCE_PEAK_V = 4.0  # peak of 2.83 V rms
+
+
+@dataclass(frozen=True, eq=False)
+class Situation:
+    """Everything that causes, cures and findings start from."""
+
+    design: Design
+    smoothing: EarSmoothing
+    speaker: Speaker
+    scene: Scene
+    network: NetworkSolution
+    sounds: tuple[SeatSound, ...]
+    seats: tuple[SeatResult, ...]
+
+    @property
+    def grid(self) -> FrequencyGrid:
+        """Bands of everything."""
+        return self.speaker.grid
+
+
+def solve_situation(design: Design, smoothing: EarSmoothing) -> Situation:
+    """Solve one design and judge every seat.
+
+    Raises
+    ------
+    DesignError
+        When the network shorts the amplifier.
+    """
+    speaker, scene = speaker_of(design, smoothing.grid), scene_of(design)
+    network = drive(design, speaker)
+    sounds = tuple(
+        sound for pose in scene.poses for sound in sound_at_seats(speaker, pose, scene.shoebox, scene.ears)
+    )
+    slope = design.brief.goals.in_room_slope_db_per_octave
+    seats = tuple(judge_seat(sound, network.voltage, smoothing, slope) for sound in sounds)
+    return Situation(design, smoothing, speaker, scene, network, sounds, seats)
+
+
+def drive(design: Design, speaker: Speaker) -> NetworkSolution:
+    """Solve the network, and refuse one that no amplifier drives."""
+    try:
+        network = solve_network(speaker.branches, speaker.impedance)
+    except OutsideValidity as error:
+        raise DesignError(error.what, where=design.where("ways"), cure=error.cure) from error
+    magnitude = np.abs(network.impedance_ohm)
+    lowest = int(magnitude.argmin())
+    if magnitude[lowest] < LEAST_IMPEDANCE_OHM:
+        branch = min(
+            network.branches, key=lambda name: abs(network.branches[name].input_impedance_ohm[lowest])
+        )
+        raise DesignError(
+            f"the network shorts the amplifier: {magnitude[lowest]:.2g} ohm at "
+            f"{frequency_words(float(speaker.grid.frequency_hz[lowest]))}, "
+            f"at least {LEAST_IMPEDANCE_OHM} ohm is needed",
+            where=design.where("ways", branch, "network"),
+            cure="put a series part before the shunt part that is met first",
+        )
+    return network
+
+
+def sound_of(situation: Situation, seat: SeatResult) -> SeatSound:
+    """Return what arrives at a judged seat."""
+    return next(
+        sound
+        for sound in situation.sounds
+        if (sound.pose.placement, sound.ear.name) == (seat.placement, seat.name)
+    )
+
+
+def driver_results(situation: Situation) -> tuple[DriverResult, ...]:
+    """Voltage and excursion of every driver."""
+    speaker, volts = situation.speaker, situation.network.voltage.volts_v
+    way_of = {name: branch.name for branch in speaker.branches for name in branch.drivers}
+    velocity = speaker.source_velocity(situation.network.voltage)
+    omega = 2 * np.pi * situation.grid.frequency_hz
+    return tuple(
+        DriverResult(
+            name=name,
+            way=way_of[name],
+            volts_v=volts[index],
+            excursion_mm=1000 * REFERENCE_PEAK_V * np.abs(velocity[index]) / omega,
+        )
+        for index, name in enumerate(speaker.drivers)
+    )

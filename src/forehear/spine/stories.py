@@ -1,0 +1,80 @@
+"""The story of each seat: why its direct holes are there, and what the reflections make of them."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from forehear.ground.arrays import FloatArray
+from forehear.judge import Hole
+from forehear.room import SURFACES, explain_fill, path_energy
+from forehear.spine.causes import share_causes
+from forehear.spine.hearing import SeatSound
+from forehear.spine.prediction import Fill, HoleStory, SeatResult
+from forehear.spine.situation import Situation
+
+MOST_STORIES = 3  # holes explained at one seat, the deepest first
+
+
+def explained(situation: Situation) -> tuple[SeatResult, ...]:
+    """Return every seat with the stories of its direct holes."""
+    return tuple(
+        replace(seat, stories=_stories(situation, sound, seat))
+        for sound, seat in zip(situation.sounds, situation.seats, strict=True)
+    )
+
+
+def _stories(situation: Situation, sound: SeatSound, seat: SeatResult) -> tuple[HoleStory, ...]:
+    holes = seat.direct_holes[:MOST_STORIES]
+    if not holes:
+        return ()
+    shares = share_causes(
+        situation.speaker,
+        situation.network.voltage,
+        sound.offset_m,
+        [hole.frequency_hz for hole in holes],
+        situation.smoothing,
+    )
+    fills = reflections_at(situation, sound, holes)
+    below_db = seat.in_room_trend_db - seat.in_room_smoothed_db
+    return tuple(
+        HoleStory(
+            hole=hole,
+            shares=share.shares,
+            rest_db=share.rest_db,
+            depth_in_room_db=max(0.0, float(below_db[_band(situation, hole)])),
+            fills=fill,
+        )
+        for hole, share, fill in zip(holes, shares, fills, strict=True)
+    )
+
+
+def reflections_at(
+    situation: Situation, sound: SeatSound, holes: Sequence[Hole]
+) -> tuple[tuple[Fill, ...], ...]:
+    """Tell for each hole what would be lost without each reflection; negative where one digs it."""
+    speaker = situation.speaker
+    energy = path_energy(
+        situation.grid,
+        sound.arrivals.amplitude_pa_s_m,
+        sound.arrivals.distance_m,
+        sound.arrivals.reflection,
+        speaker.air,
+        speaker.source_velocity(situation.network.voltage),
+    )
+    return tuple(
+        tuple(
+            Fill(SURFACES[fill.surface], fill.missed_db)
+            for fill in explain_fill(energy, range(len(SURFACES)), _ear_at(situation, hole))
+        )
+        for hole in holes
+    )
+
+
+def _ear_at(situation: Situation, hole: Hole) -> FloatArray:
+    weight: FloatArray = situation.smoothing.weight[_band(situation, hole)]
+    return weight
+
+
+def _band(situation: Situation, hole: Hole) -> int:
+    return int(np.argmin(np.abs(np.log(situation.grid.frequency_hz / hole.frequency_hz))))
