@@ -7,7 +7,7 @@ import numpy as np
 from forehear.ground.arrays import FloatArray
 from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding, Level
-from forehear.judge import beamwidth
+from forehear.judge import Beamwidth
 from forehear.publish.markup import Markup, element, figure, joined, table
 from forehear.publish.overview import SIGNS
 from forehear.publish.pictures.axes import FREQUENCY_TICKS
@@ -17,7 +17,7 @@ from forehear.publish.pictures.lines import Line, Mark, Rule, Strip, chart, leve
 from forehear.publish.scene import rated_impedance_ohm
 from forehear.publish.tables import curve_table
 from forehear.publish.words import NO_BREAK_SPACE, decibels_of, frequency, number, quantity
-from forehear.spine.prediction import HoleStory, Orbit, Prediction, SeatResult
+from forehear.spine.prediction import HoleStory, Orbit, Prediction, RuleOfThumb, SeatResult
 
 STANDARD_LOOKS = {
     "on axis": "l2 plain", "listening window": "l0", "early reflections": "l1",
@@ -45,6 +45,7 @@ def candidate(prediction: Prediction, name: str) -> Markup:
             element("div", element("h3", "Findings"), findings_list(prediction.findings), class_="card"),
             _causes(prediction),
             element("div", *pictures, class_="grid two"),
+            _rules(prediction.rules),
         ]
     )
 
@@ -124,7 +125,7 @@ def _orbit_map(orbit: Orbit, name: str, frequency_hz: FloatArray, *, horizontal:
     relative = orbit.level_db - orbit.level_db[ORBIT_ANGLES_DEG == 0.0]
     kind = "Horizontal" if horizontal else "Vertical"
     ends = ("to the listener’s right", "to the listener’s left") if horizontal else ("above", "below")
-    picture = level_map(f"{kind} directivity of {name}", relative, minus_six_lines(relative), ends)
+    picture = level_map(f"{kind} directivity of {name}", relative, minus_six_lines(orbit.beamwidth), ends)
     heads = ["angle", *(f"{tick} Hz" for tick in FREQUENCY_TICKS.values())]
     caption = joined([f"{kind} orbit ", element("small", "level re on axis (0 dB) at the same frequency")])
     note = f"White lines: first 6 dB below on axis. {coverage_words(orbit, horizontal=horizontal)}"
@@ -210,17 +211,31 @@ def _voltages(prediction: Prediction, name: str) -> Markup:
 
 def _numbers(prediction: Prediction) -> Markup:
     excursion = max(float(np.max(driver.excursion_mm)) for driver in prediction.drivers)
-    limits = element("small", f"({PREFERENCE_LIMITS})", class_="quiet")
-    rows = (
+    limits = element("p", f"Preference rating: {PREFERENCE_LIMITS}.", class_="note")
+    crossings = [frequency(at) if at else "none on axis" for at in prediction.crossings_hz]
+    rows = [
         ("spread among seats", quantity(prediction.spread_among_seats_db, "dB", 1)),
+        ("crossings", ", ".join(crossings) or "none"),
         ("bass limit (listening window 6 dB down)", frequency(prediction.bass_limit_hz)),
         ("largest excursion of a diaphragm at 2.83 V", quantity(excursion, "mm", 1)),
-        (
-            "preference rating after Olive 2004",
-            joined([number(prediction.preference.rating, 1), " ", limits]),
-        ),
+        ("preference rating (Olive 2004)", number(prediction.preference.rating, 1)),
+    ]
+    if prediction.price is not None:
+        rows.append(
+            ("price of drivers and network", quantity(prediction.price, prediction.design.brief.currency))
+        )
+    return element(
+        "div", element("h3", "In numbers"), table(["", ""], rows, class_="words"), limits, class_="card"
     )
-    return element("div", element("h3", "In numbers"), table(["", ""], rows, class_="words"), class_="card")
+
+
+def _rules(rules: tuple[RuleOfThumb, ...]) -> Markup:
+    """Set the rules of the trade beside the exact answers."""
+    if not rules:
+        return Markup("")
+    rows = ((rule.what, rule.rule, rule.exact) for rule in rules)
+    heading = element("h3", "Rules of thumb, and the exact answer")
+    return element("div", heading, table(["", "rule", "exact"], rows, class_="words rules"), class_="card")
 
 
 def coverage_words(orbit: Orbit, *, horizontal: bool) -> str:
@@ -239,9 +254,8 @@ def coverage_words(orbit: Orbit, *, horizontal: bool) -> str:
     return f"Speech range covered to {' and '.join(told)}."
 
 
-def minus_six_lines(relative_db: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Angles where the level first falls 6 dB below on axis, both ways; not a number where it never does."""
-    width = beamwidth(10 ** (relative_db / 10))
-    right = np.where(width.positive_deg < 180.0, width.positive_deg, np.nan)
-    left = np.where(width.negative_deg < 180.0, -width.negative_deg, np.nan)
+def minus_six_lines(beamwidth: Beamwidth) -> tuple[FloatArray, FloatArray]:
+    """Return the angles of both edges of the beam over frequency; not a number where it has none."""
+    right = np.where(beamwidth.positive_deg < 180.0, beamwidth.positive_deg, np.nan)
+    left = np.where(beamwidth.negative_deg < 180.0, -beamwidth.negative_deg, np.nan)
     return right, left

@@ -67,7 +67,7 @@ ROOM_WORDS = (
 )
 SEAT_WORDS = (
     "Level in the room as the ear smooths it, with its trend as a thin straight line. "
-    "The shaded band is judged. A dot marks the deepest hole below the trend."
+    "The shaded band is judged. A dot marks the deepest hole."
 )
 
 

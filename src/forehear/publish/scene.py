@@ -62,7 +62,7 @@ def brief_words(design: Design) -> str:
     """Return the brief in one line: the room, the seats, what is asked for."""
     brief, goals = design.brief, design.brief.goals
     told = [f"Room {_by(brief.room_m)} m, {len(brief.seats)} {'seat' if len(brief.seats) == 1 else 'seats'}"]
-    if goals.main_seats:
+    if goals.main_seats and len(goals.main_seats) < len(brief.seats):
         told.append(f"above all {', '.join(goals.main_seats)}")
     if goals.lowest_impedance_ohm is not None:
         told.append(f"impedance not below {quantity(goals.lowest_impedance_ohm, 'ohm', 1)}")

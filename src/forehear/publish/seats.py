@@ -106,10 +106,8 @@ def _seat_figure(
             lines.append(Line("direct", seat.direct_smoothed_db, "l1", thin=True))
         marks += _hole_mark(seat, grid, look)
     strip = Strip(lines, *shown, level_step(shown), " dB", 200.0, marks, judged=True)
-    key = line_key({i: f"{names[i]} {quantity(seat.spread_db, 'dB', 1)}" for i, seat in heard.items()})
-    caption = joined(
-        [words, " ", element("small", "spread of each candidate" if len(names) > 1 else "spread")]
-    )
+    key = line_key({index: _said(names[index], seat) for index, seat in heard.items()})
+    caption = joined([words, " ", element("small", "spread, and the deepest hole in the room")])
     curves = {names[index]: seat.in_room_smoothed_db for index, seat in heard.items()}
     curves |= {f"{names[index]}, direct": seat.direct_smoothed_db for index, seat in heard.items()}
     drawn = chart(
@@ -119,9 +117,15 @@ def _seat_figure(
     return figure(caption, picture, curve_table(grid, curves, "dB"))
 
 
+def _said(name: str, seat: SeatResult) -> str:
+    """Tell what a seat hears of a candidate, beside its line."""
+    hole = f", {hole_words(seat.hole)}" if seat.hole else ""
+    return f"{name}: {quantity(seat.spread_db, 'dB', 1)}{hole}"
+
+
 def _hole_mark(seat: SeatResult, grid: FrequencyGrid, look: str) -> list[Mark]:
     """Mark the deepest hole on its curve."""
     if seat.hole is None:
         return []
     level = float(np.interp(seat.hole.frequency_hz, grid.frequency_hz, seat.in_room_smoothed_db))
-    return [Mark(seat.hole.frequency_hz, level, quantity(-seat.hole.depth_db, "dB"), look)]
+    return [Mark(seat.hole.frequency_hz, level, "", look)]

@@ -51,7 +51,7 @@ table.words td{text-align:left}
 .counts{display:flex;flex-wrap:wrap;gap:4px 16px;margin-top:10px}
 .even{table-layout:fixed}
 .card p b{font-size:.92rem}.card p:has(>b:only-child){margin:0}
-.words th{width:46%}
+.words th{width:46%}.words.rules th:not(:first-child){width:27%;text-align:left}
 .swatch{width:20px;height:16px;border:2px solid var(--ink);border-radius:4px;flex:none}
 .findings{list-style:none;padding:0;margin:0}
 .findings>li{display:grid;grid-template-columns:5.2em 1fr;gap:2px 10px;padding:9px 0;

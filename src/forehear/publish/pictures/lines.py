@@ -35,7 +35,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Mark:
-    """One point worth a word; `above` puts the word above it."""
+    """One point worth a dot and perhaps words; `above` puts the words above it."""
 
     frequency_hz: float
     value: float
@@ -183,17 +183,16 @@ def _rule(rule: Rule, up: Scale, across: Scale, marks: Sequence[Mark]) -> Markup
 
 def _mark(mark: Mark, across: Scale, up: Scale) -> Markup:
     x, y = across.at(mark.frequency_hz), min(max(up.at(mark.value), up.high_px), up.low_px)
+    dot = element("circle", cx=x, cy=y, r=4.0, class_=f"dot {mark.look}")
+    if not mark.words:
+        return dot
     share = (x - across.low_px) / (across.high_px - across.low_px)
-    anchor = "start" if share < 0.15 else "end" if share > 0.85 else "middle"
-    y_words = y - 9 if mark.above else y + 17
-    return joined(
-        [
-            element("circle", cx=x, cy=y, r=3.5, class_=f"dot {mark.look}"),
-            element(
-                "text", mark.words, x=x, y=y_words, text_anchor=anchor, class_=f"small halo t-{mark.look}"
-            ),
-        ]
+    anchor = "start" if share < 0.2 else "end" if share > 0.8 else "middle"
+    look = f"small halo t-{mark.look}"
+    words = element(
+        "text", mark.words, x=x, y=y - 9 if mark.above else y + 17, text_anchor=anchor, class_=look
     )
+    return joined([dot, words])
 
 
 def _names(strip: Strip, up: Scale, right: float) -> Markup:

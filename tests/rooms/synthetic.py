@@ -1,0 +1,154 @@
+"""Predictions made up from simple formulas, to draw before and without any solver."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from forehear.design import Design, load
+from forehear.ground.arrays import FloatArray
+from forehear.ground.axes import ORBIT_ANGLES_DEG, FrequencyGrid
+from forehear.ground.findings import Finding, Level
+from forehear.ground.levels import level_db
+from forehear.judge import (
+    beamwidth,
+    coverage,
+    ear_smoothing,
+    find_holes,
+    in_room_trend,
+    preference_rating,
+    spread_among_seats,
+    spread_db,
+    standard_curves,
+)
+from forehear.spine.compare import Comparison, ComparisonRow
+from forehear.spine.prediction import (
+    CauseShare,
+    DriverResult,
+    Fill,
+    HoleStory,
+    Orbit,
+    Prediction,
+    RuleOfThumb,
+    SeatResult,
+    Trace,
+)
+
+EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "attic-cinema" / "twin.yaml"
+GRID = FrequencyGrid.standard()
+EAR = ear_smoothing(GRID)
+HZ = GRID.frequency_hz
+FINDINGS = (
+    Finding(
+        Level.FINE, "hole-filled", "The direct hole at sofa left is filled by the floor and the left wall."
+    ),
+    Finding(
+        Level.CHECK,
+        "hole-in-room",
+        "The armchair keeps a hole 6 dB deep at 1.4 kHz.",
+        "twin.yaml:14:5  ways > low > network",
+        "of the direct hole: spacing of the drivers 12 dB, phase at the crossing 4 dB",
+        "turn the cabinet 14 degrees toward it: 3 dB left there, sofa left loses 1 dB",
+    ),
+    Finding(Level.STOPS, "impedance", "The impedance falls to 2.1 ohm at 180 Hz.", "twin.yaml:9:5"),
+)
+RULES = (RuleOfThumb("beaming of the woofer left, ka = 2", "870 Hz", "6 dB down at 60 degrees from 1.1 kHz"),)
+
+
+def horizontal_energy(half_spacing_m: float, crossing_hz: float) -> FloatArray:
+    """Two sources side by side below a crossing, a small one above; [orbit angle, frequency]."""
+    wave_number = 2 * np.pi * HZ / 343.2
+    angle = np.radians(ORBIT_ANGLES_DEG)[:, np.newaxis]
+    low = 1 / (1 + (HZ / crossing_hz) ** 4)
+    cone = np.exp(-((wave_number * 0.06 * np.sin(angle)) ** 2) / 8)
+    pair = np.cos(wave_number * half_spacing_m * np.sin(angle)) * cone
+    dome = np.exp(-((wave_number * 0.013 * np.sin(angle)) ** 2) / 8)
+    behind = np.where(np.cos(angle) < 0, 10 ** (np.sqrt(HZ / 1000) * np.cos(angle) * 0.6), 1.0)
+    bass = 1 / np.sqrt(1 + (55 / HZ) ** 4)
+    pressure = (low * pair + (1 - low) * dome * np.exp(0.4j)) * behind * bass
+    energy: FloatArray = np.abs(pressure) ** 2 * 4e-4
+    return energy
+
+
+def made_up(
+    title: str, half_spacing_m: float, crossing_hz: float, design: Design | None = None
+) -> Prediction:
+    """One prediction in which everything a report draws is there."""
+    design = replace(design or load(EXAMPLE), title=title)
+    across, upward = horizontal_energy(half_spacing_m, crossing_hz), horizontal_energy(0.03, crossing_hz)
+    curves = standard_curves(across, upward)
+    seats = tuple(
+        _seat(seat.name, azimuth, across)
+        for seat, azimuth in zip(design.brief.seats, (-14, 0, 15, 40), strict=True)
+    )
+    low = 1 / (1 + (HZ / crossing_hz) ** 4)
+    impedance = (
+        5.2 + 20 / (1 + 4j * (HZ / 70 - 70 / HZ)) + 8 / (1 + 1.2j * (HZ / 1500 - 1500 / HZ)) + 2e-4j * HZ
+    )
+    drivers = (
+        DriverResult("woofer left", "low", low + 0j, 2 / (1 + (HZ / 60) ** 2)),
+        DriverResult("woofer right", "low", low + 0j, 2 / (1 + (HZ / 60) ** 2)),
+        DriverResult("tweeter", "high", -0.7 * (1 - low) + 0j, 0.1 / (1 + (HZ / 900) ** 2)),
+    )
+    among = spread_among_seats(np.array([seat.in_room_smoothed_db for seat in seats]), GRID)
+    trace = Trace("0123456789abcdef" * 2, "instant", {"radiation": "1"}, ("levels behind the front",), 0.4)
+    return Prediction(
+        design, GRID, curves, curves.sound_power_db + 0.3, _orbit(across), _orbit(upward), impedance, drivers,
+        seats, among, 48.0, preference_rating(curves, GRID), (crossing_hz,), 134.0, RULES, FINDINGS, trace,
+    )  # fmt: skip
+
+
+def three_candidates(titles: Sequence[str] = ("Twin", "Stack", "Trio")) -> Comparison:
+    """Three candidates side by side."""
+    design = load(EXAMPLE)
+    shapes = ((0.14, 2500.0), (0.0, 1800.0), (0.09, 900.0))
+    predictions = tuple(made_up(title, *shape, design) for title, shape in zip(titles, shapes, strict=True))
+    rows = (
+        ComparisonRow("mean spread", ("2.0 dB", "2.6 dB", "3.1 dB"), 0),
+        ComparisonRow("price of the parts", ("134 euro", "86 euro", "240 euro"), 1),
+        ComparisonRow("listeners in mind", ("4", "4", "4"), None),
+    )
+    strengths = (("evenest seats: 2.0 dB",), ("cheapest: 86 euro", "smallest: 11 litres"), ())
+    costs = (("bass: 62 Hz",), ("armchair: 4.1 dB",), ("price",))
+    return Comparison(predictions, table=rows, strengths=strengths, costs=costs)
+
+
+def one_candidate(title: str = "Twin") -> Comparison:
+    """One candidate by itself."""
+    rows = (ComparisonRow("mean spread", ("2.0 dB",), None),)
+    return Comparison((made_up(title, 0.14, 2500.0),), table=rows, strengths=((),), costs=((),))
+
+
+def _orbit(energy: FloatArray) -> Orbit:
+    return Orbit(level_db(energy), np.zeros_like(energy), beamwidth(energy), coverage(energy, EAR))
+
+
+def _seat(name: str, azimuth_deg: int, across: FloatArray) -> SeatResult:
+    """A seat that hears the speaker directly, and its mean over all directions from the room."""
+    toward = int(np.argmin(np.abs(ORBIT_ANGLES_DEG - azimuth_deg)))
+    direct, room = across[toward] / 9.0, across[toward] / 9.0 + across.mean(axis=0) / 11.0
+    smooth_direct, smooth_room = level_db(EAR.smooth(direct)), level_db(EAR.smooth(room))
+    on_axis = level_db(EAR.smooth(across[ORBIT_ANGLES_DEG == 0.0][0] / 9.0))
+    trend = in_room_trend(smooth_room, GRID)
+    holes, direct_holes = find_holes(smooth_room, trend, GRID), find_holes(smooth_direct, on_axis, GRID)
+    stories = tuple(
+        HoleStory(
+            hole,
+            (
+                CauseShare("spacing of the drivers", 0.7 * hole.depth_db),
+                CauseShare("phase at the crossing", 0.4 * hole.depth_db),
+                CauseShare("size of the diaphragms", -0.1 * hole.depth_db),
+            ),
+            0.2,
+            max(0.0, hole.depth_db - 4.0),
+            (Fill("floor", 3.2), Fill("left wall", 1.4)),
+        )
+        for hole in direct_holes
+    )
+    return SeatResult(
+        "centre", name, float(azimuth_deg), -4.0, 3.0, level_db(direct), level_db(room), smooth_direct,
+        smooth_room, on_axis, trend, spread_db(smooth_room, trend, GRID),
+        spread_db(smooth_direct, on_axis, GRID), holes[0] if holes else None,
+        direct_holes[0] if direct_holes else None, holes, direct_holes, stories,
+    )  # fmt: skip
