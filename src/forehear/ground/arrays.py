@@ -24,7 +24,9 @@ def locked(owner: object, name: str, shape: tuple[int, ...], meaning: str) -> No
         The axes in words, for the message.
     """
     array: NDArray[Any] = np.array(getattr(owner, name))  # our copy: the caller's array stays writable
-    fits = array.ndim == len(shape) and all(want in (-1, have) for want, have in zip(shape, array.shape, strict=True))
+    fits = array.ndim == len(shape) and all(
+        want in (-1, have) for want, have in zip(shape, array.shape, strict=True)
+    )
     if not fits:
         raise ValueError(f"{name} has shape {array.shape}, but {meaning} need {shape}")
     array.setflags(write=False)

@@ -31,5 +31,7 @@ def write_atomically(path: Path, content: str | bytes) -> None:
             raise
     except OSError as error:
         raise DataError(
-            f"cannot write {path}: {error.strerror}", where=str(path), cure="name a folder that exists and is yours"
+            f"cannot write {path}: {error.strerror}",
+            where=str(path),
+            cure="name a folder that exists and is yours",
         ) from error

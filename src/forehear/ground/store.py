@@ -9,7 +9,6 @@ from typing import Generic, TypeVar
 
 import numpy as np
 
-
 Result = TypeVar("Result")
 
 

@@ -55,13 +55,21 @@ class Ladder:
 
 def ladders(situation: Situation, index: int) -> Iterator[Ladder]:
     """Yield each kind of change worth trying at one seat."""
-    ways = situation.design.ways
     for toward in (1, 0):
         yield Ladder(TURNS_DEG, partial(_turned, situation, index, toward))
-    for lower, upper in pairwise(ways):
+    yield from _retuning_ladders(situation, index)
+    yield from _moving_ladders(situation, index)
+
+
+def _retuning_ladders(situation: Situation, index: int) -> Iterator[Ladder]:
+    for lower, upper in pairwise(situation.design.ways):
         for ends in (((lower, End.UPPER), (upper, End.LOWER)), ((lower, End.UPPER),), ((upper, End.LOWER),)):
             for direction in (1, -1):
                 yield Ladder(OCTAVES, partial(_retuned, situation, index, ends, direction))
+
+
+def _moving_ladders(situation: Situation, index: int) -> Iterator[Ladder]:
+    ways = situation.design.ways
     for way in ways:
         if len(way.drivers) > 1:
             yield Ladder(MOVES_MM, partial(_moved, situation, index, way.drivers))

@@ -43,7 +43,9 @@ class _Quality:
 
 def compare(predictions: Sequence[Prediction]) -> Comparison:
     """Weigh candidates; with one alone there is a table, but nothing it is best at."""
-    rows, strengths, costs = [], [[] for _ in predictions], [[] for _ in predictions]
+    rows: list[ComparisonRow] = []
+    strengths: list[list[str]] = [[] for _ in predictions]
+    costs: list[list[str]] = [[] for _ in predictions]
     for quality in QUALITIES:
         values = [quality.measure(prediction) for prediction in predictions]
         shown = tuple(

@@ -112,7 +112,7 @@ def _lowest_ohm(situation: Situation) -> float:
 
 
 def _unevenness_db(situation: Situation) -> float:
-    """Standard deviation of the ear-smoothed level on axis [dB]."""
+    """Return the standard deviation of the ear-smoothed level on axis [dB]."""
     frequency_hz = situation.grid.frequency_hz
     within = (frequency_hz >= EVENNESS_HZ[0]) & (frequency_hz <= EVENNESS_HZ[1])
     return float(np.std(situation.seats[0].direct_trend_db[within]))

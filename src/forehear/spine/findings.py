@@ -20,7 +20,7 @@ from forehear.judge.words import (
 )
 from forehear.spine.around import Around
 from forehear.spine.causes import CROSSING, EDGES, SIZE
-from forehear.spine.prediction import Fill, HoleStory, SeatResult
+from forehear.spine.prediction import HoleStory, SeatResult
 from forehear.spine.situation import Situation, sound_of
 from forehear.spine.stories import reflections_at
 

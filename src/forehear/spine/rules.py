@@ -87,7 +87,7 @@ def _fallen_words(situation: Situation, energy: FloatArray) -> str:
 
 
 def _angle(angle_deg: float) -> int:
-    return int(np.flatnonzero(ORBIT_ANGLES_DEG == angle_deg)[0])
+    return int(np.flatnonzero(angle_deg == ORBIT_ANGLES_DEG)[0])
 
 
 def _crossings(

@@ -69,9 +69,13 @@ def strength(
     measured_pa = 10 ** (level_db / 20) * REFERENCE_PRESSURE_PA * to_one_metre / response.voltage_v
     modelled_pa = np.interp(np.log(held_hz), np.log(frequency_hz), np.abs(modelled))
     magnitude = measured_pa / modelled_pa
-    if response.curve.phase_deg is None:
-        return magnitude * np.exp(1j * _phase_of(frequency_hz, magnitude))
-    return magnitude * np.exp(1j * _residual_phase(response, modelled, held_hz, frequency_hz, air))
+    phase_rad = (
+        _phase_of(frequency_hz, magnitude)
+        if response.curve.phase_deg is None
+        else _residual_phase(response, modelled, held_hz, frequency_hz, air)
+    )
+    ratio: ComplexArray = magnitude * np.exp(1j * phase_rad)
+    return ratio
 
 
 def _phase_of(frequency_hz: FloatArray, magnitude: FloatArray) -> FloatArray:
@@ -123,4 +127,6 @@ def _residual_phase(
     flight = 2 * np.pi * held_hz * distance_m / air.sound_speed_m_s
     model = np.interp(held_hz, frequency_hz, np.unwrap(np.angle(modelled)))
     residual: FloatArray = measured + flight - model
-    return residual - 2 * np.pi * np.round(residual[0] / (2 * np.pi))
+    turns: float = np.round(residual[0] / (2 * np.pi))
+    whole: FloatArray = residual - 2 * np.pi * turns
+    return whole
