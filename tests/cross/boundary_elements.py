@@ -7,6 +7,7 @@ inside.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,6 +38,7 @@ class Mesh:
         return self.middle[:, None] + shift, share
 
 
+@lru_cache(maxsize=4)
 def box_mesh(width_m: float, height_m: float, depth_m: float, cell_m: float) -> Mesh:
     """Cut the faces of a box into cells of about `cell_m`."""
     size = np.array([depth_m, width_m, height_m])
@@ -75,17 +77,23 @@ def box_factor(mesh: Mesh, source: Floats, unit: Floats, wavenumber: float) -> C
     `source` holds points [point, 3] on the front that share the volume velocity equally.
     """
     slope = _incident_slope(mesh, source, wavenumber)
-    single, double = _operators(mesh, mesh.middle, wavenumber)
-    single_in, double_in = _operators(mesh, mesh.inside, wavenumber)
-    left = np.concatenate([0.5 * np.eye(len(mesh.area)) - double, -double_in])
-    right = np.concatenate([single @ slope, single_in @ slope])
-    pressure = np.linalg.solve(left.conj().T @ left, left.conj().T @ right)
+    left, layer = _system(mesh, wavenumber)
+    pressure = np.linalg.lstsq(left, layer @ slope)[0]
     points, share = mesh.points(3)
     phase = np.exp(1j * wavenumber * np.einsum("cgi,di->dcg", points, unit)) @ share * mesh.area
     scattered = phase * (1j * wavenumber * (unit @ mesh.normal.T) * pressure + slope)
     direct = 2 * np.exp(1j * wavenumber * unit @ source.T).mean(axis=1)
     total: Complexes = direct + scattered.sum(axis=1) / (4 * np.pi)
     return total
+
+
+@lru_cache(maxsize=16)
+def _system(mesh: Mesh, wavenumber: float) -> tuple[Complexes, Complexes]:
+    """Matrices of the pressure and of the slope, on the surface and then at points inside."""
+    single, double = _operators(mesh, mesh.middle, wavenumber)
+    single_in, double_in = _operators(mesh, mesh.inside, wavenumber)
+    left = np.concatenate([0.5 * np.eye(len(mesh.area)) - double, -double_in])
+    return left, np.concatenate([single, single_in])
 
 
 def _incident_slope(mesh: Mesh, source: Floats, wavenumber: float) -> Complexes:
@@ -105,11 +113,11 @@ def _operators(mesh: Mesh, at: Floats, wavenumber: float) -> tuple[Complexes, Co
     """Single and double layer from every cell to the points `at`; near cells get more Gauss points."""
     single, double = _layers(mesh, at, wavenumber, 2)
     distance = np.linalg.norm(at[:, None] - mesh.middle, axis=2)
-    near = distance < 2.0 * np.linalg.norm(mesh.sides, axis=2).max()
+    near = distance < 1.6 * np.linalg.norm(mesh.sides, axis=2).max()
     for row in np.flatnonzero(near.any(axis=1)):
         cells = np.flatnonzero(near[row])
         part = Mesh(mesh.middle[cells], mesh.normal[cells], mesh.sides[cells], mesh.inside)
-        closer = _layers(part, at[row : row + 1], wavenumber, 12)
+        closer = _layers(part, at[row : row + 1], wavenumber, 8)
         single[row, cells], double[row, cells] = closer[0][0], closer[1][0]
     if at is mesh.middle:
         a, b = (np.linalg.norm(mesh.sides[:, i], axis=1) for i in (0, 1))

@@ -1,0 +1,218 @@
+"""Laws that the sound of any diaphragm in any cabinet keeps."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from forehear.ground.air import Air
+from forehear.ground.axes import ORBIT_ANGLES_DEG, Directions, FrequencyGrid, sphere_directions
+from forehear.ground.errors import OutsideValidity
+from forehear.radiation import (
+    Diaphragm,
+    Front,
+    dome_directivity,
+    equal_volume_sphere_radius_m,
+    instant_pressure,
+    piston_directivity,
+)
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+AIR = Air()
+COARSE_HZ = np.geomspace(20.0, 20_000.0, 31)
+AHEAD = Directions(np.array([[1.0, 0.0, 0.0]]))
+ORBITS = Directions.joined(Directions.horizontal_orbit(), Directions.vertical_orbit())
+sizes = st.floats(0.12, 0.6)
+places = st.floats(-0.45, 0.45)  # of the free way between the rims and the edges
+
+
+@st.composite
+def speakers(draw: st.DrawFn) -> tuple[Diaphragm, Front]:
+    """A diaphragm somewhere on a rectangular front."""
+    width, height, depth = draw(sizes), draw(sizes), draw(sizes)
+    radius = draw(st.sampled_from([0.0, 0.012, 0.05]))
+    free = np.array([width, height]) - 2 * radius - 0.01
+    y, z = draw(places) * free[0], draw(places) * free[1]
+    area = math.pi * radius**2 or 1e-3
+    dome = draw(st.sampled_from([0.0, 0.3])) * radius
+    return Diaphragm((y, z), radius, area, dome_height_m=dome), Front.rectangle(width, height, depth)
+
+
+def free_source(diaphragm: Diaphragm, frequency_hz: Floats) -> Floats:
+    """Magnitude of a free source of equal volume velocity at 1 m: omega rho S / 4 pi."""
+    return np.asarray(0.5 * frequency_hz * AIR.density_kg_m3 * diaphragm.area_m2)
+
+
+def gain(diaphragm: Diaphragm, front: Front, directions: Directions, frequency_hz: Floats) -> Complexes:
+    pressure = instant_pressure(diaphragm, front, directions, frequency_hz, AIR)
+    return np.asarray(pressure / free_source(diaphragm, frequency_hz))
+
+
+def db(ratio: Complexes | Floats) -> Floats:
+    return np.asarray(20 * np.log10(np.maximum(np.abs(ratio), 1e-10)))
+
+
+@given(speakers())
+def test_at_low_frequency_every_cabinet_is_a_free_source(speaker: tuple[Diaphragm, Front]) -> None:
+    directions, _ = sphere_directions(30.0)
+    every_way = Directions.joined(directions, ORBITS)
+    assert np.max(np.abs(db(gain(*speaker, every_way, np.array([10.0]))))) < 0.1
+
+
+@given(speakers(), st.floats(-math.pi, math.pi), st.floats(-math.pi / 2, math.pi / 2))
+def test_every_direction_has_an_answer(
+    speaker: tuple[Diaphragm, Front], azimuth: float, elevation: float
+) -> None:
+    exact = np.vstack([np.eye(3), -np.eye(3), [[0.0, math.sqrt(0.5), math.sqrt(0.5)], [-0.0, 1.0, 0.0]]])
+    grazing = np.array([[1e-17, 1.0, 0.0], [-1e-17, 1.0, 0.0], [1e-12, 0.0, -1.0]])
+    some = Directions.from_angles(np.array([azimuth]), np.array([elevation]))
+    every = Directions.joined(some, Directions(exact), Directions(grazing))
+    found = gain(*speaker, every, COARSE_HZ)
+    assert np.all(np.isfinite(found))
+    assert np.max(np.abs(found)) < 6.0  # twice the source, and edges that can at most add as much again
+
+
+@settings(max_examples=25)
+@given(speakers())
+def test_mirrored_cabinets_have_mirrored_orbits(speaker: tuple[Diaphragm, Front]) -> None:
+    diaphragm, front = speaker
+    y, z = diaphragm.centre_m
+    other = Diaphragm((-y, z), diaphragm.radius_m, diaphragm.area_m2, diaphragm.dome_height_m)
+    mirror = np.array([1.0, -1.0, 1.0])
+    there = gain(other, front, Directions(ORBITS.unit * mirror), COARSE_HZ)
+    np.testing.assert_allclose(there, gain(diaphragm, front, ORBITS, COARSE_HZ), atol=1e-6)
+
+
+@settings(max_examples=25)
+@given(speakers(), st.tuples(st.floats(-0.3, 0.3), st.floats(-0.3, 0.3)))
+def test_another_origin_only_turns_the_phase(
+    speaker: tuple[Diaphragm, Front], shift_m: tuple[float, float]
+) -> None:
+    diaphragm, front = speaker
+    moved = Diaphragm(
+        (diaphragm.centre_m[0] + shift_m[0], diaphragm.centre_m[1] + shift_m[1]),
+        diaphragm.radius_m,
+        diaphragm.area_m2,
+        diaphragm.dome_height_m,
+    )
+    there = gain(moved, Front(front.outline_m + np.array(shift_m), front.depth_m), ORBITS, COARSE_HZ)
+    path_m = ORBITS.unit[:, 1:] @ np.array(shift_m)
+    turn = np.exp(2j * np.pi * np.outer(path_m, COARSE_HZ) / AIR.sound_speed_m_s)
+    np.testing.assert_allclose(there, gain(diaphragm, front, ORBITS, COARSE_HZ) * turn, atol=1e-6)
+
+
+@given(speakers(), st.floats(0.5, 2.0))
+def test_a_larger_model_sounds_the_same_lower_down(speaker: tuple[Diaphragm, Front], scale: float) -> None:
+    diaphragm, front = speaker
+    centre = (diaphragm.centre_m[0] * scale, diaphragm.centre_m[1] * scale)
+    larger = Diaphragm(
+        centre, diaphragm.radius_m * scale, diaphragm.area_m2 * scale**2, diaphragm.dome_height_m * scale
+    )
+    grown = Front(front.outline_m * scale, front.depth_m * scale)
+    lower_hz = np.geomspace(100.0, 5_000.0, 20)
+    there = gain(larger, grown, ORBITS, lower_hz / scale)
+    np.testing.assert_allclose(there, gain(diaphragm, front, ORBITS, lower_hz), atol=0.02)
+
+
+def test_on_an_asymmetric_front_the_driver_on_the_listeners_right_is_nearer_to_a_seat_there() -> None:
+    front = Front.rectangle(0.4, 0.2, 0.25, centre_m=(0.03, 0.0))
+    seat = Directions.from_angles(np.radians([30.0]), np.zeros(1))
+    frequency = np.array([99.0, 101.0])
+    arrival = {}
+    for across in (0.1, -0.1):
+        phase = np.angle(gain(Diaphragm((across, 0.0), 0.02, 1e-3), front, seat, frequency)[0])
+        arrival[across] = -(phase[1] - phase[0]) / (2 * np.pi * 2.0)
+    earlier_s = arrival[-0.1] - arrival[0.1]
+    assert earlier_s == pytest.approx(0.2 * math.sin(math.radians(30)) / AIR.sound_speed_m_s, rel=0.35)
+
+
+@pytest.mark.parametrize("radius_m", [0.0, 0.0125, 0.05])
+def test_power_rises_from_half_of_that_in_a_baffle_to_all_of_it(radius_m: float) -> None:
+    front = Front.rectangle(0.22, 0.4, 0.25)
+    speaker = Diaphragm((0.02, 0.08), radius_m, math.pi * radius_m**2 or 1e-3)
+    frequency = FrequencyGrid.standard().frequency_hz[::6]
+    directions, weight = sphere_directions(5.0)
+    power = weight @ np.abs(gain(speaker, front, directions, frequency)) ** 2
+    node, share = np.polynomial.legendre.leggauss(60)
+    cosine = (node + 1) / 2
+    baffle = np.array([piston_directivity(frequency, math.acos(c), radius_m) for c in cosine])
+    level = 10 * np.log10(power / (share / 4 @ (4 * baffle**2)))
+    assert level[0] == pytest.approx(-3.01, abs=0.05)
+    assert np.min(level) > -3.2
+    assert np.max(level) < 0.5  # the ripple of first-order edges, about their middle of 0 dB
+    assert np.mean(level[frequency > 4000.0]) == pytest.approx(0.0, abs=0.3)
+
+
+def test_baffle_step_is_six_decibels_in_all() -> None:
+    front, speaker = Front.rectangle(0.2, 0.35, 0.25), Diaphragm((0.02, 0.05), 0.0, 1e-3)
+    level = db(gain(speaker, front, AHEAD, np.append(10.0, np.geomspace(3000.0, 20_000.0, 400))))[0]
+    assert level[0] == pytest.approx(0.0, abs=0.02)
+    assert np.mean(level[1:]) == pytest.approx(6.02, abs=0.3)
+
+
+@pytest.mark.parametrize("kind", ["horizontal", "vertical"])
+def test_the_fade_to_the_ball_makes_no_steps(kind: str) -> None:
+    """Within 20 dB of the free source, next to the steps that either model makes by itself."""
+    front = Front.rectangle(0.22, 0.5, 0.25)
+    frequency = FrequencyGrid.standard().frequency_hz
+    for speaker in (Diaphragm((0.0, 0.1), 0.065, 0.0133), Diaphragm((0.0, 0.1), 0.0, 1e-3)):
+        orbit = Directions.horizontal_orbit() if kind == "horizontal" else Directions.vertical_orbit()
+        level = db(gain(speaker, front, orbit, frequency))
+        angle = (ORBIT_ANGLES_DEG[1:] + ORBIT_ANGLES_DEG[:-1]) / 2
+        step = np.where(np.minimum(level[1:], level[:-1]) > -20, np.abs(np.diff(level, axis=0)), 0.0)
+        in_fade = (np.abs(angle) > 80) & (np.abs(angle) < 100)
+        beside = (np.abs(angle) > 60) & (np.abs(angle) < 120) & ~in_fade
+        assert np.max(step[in_fade]) < np.max(step[beside]) + 1.0
+
+
+def test_a_baffle_without_edges_is_exact_up_to_grazing() -> None:
+    speaker = Diaphragm((0.0, 0.0), 0.05, 0.00785)
+    angle = np.radians([0.0, 40.0, 80.0, 90.0])
+    directions = Directions.from_angles(angle, np.zeros(1))
+    pressure = instant_pressure(
+        speaker, Front.rectangle(1.0, 1.0, 1.0), directions, COARSE_HZ, AIR, edges=False
+    )
+    exact = 2 * piston_directivity(COARSE_HZ, angle[:, None], 0.05)
+    np.testing.assert_allclose(pressure / free_source(speaker, COARSE_HZ), 1j * exact, atol=1e-9)
+
+
+def test_a_set_back_delays_the_sound_ahead_and_not_at_the_side() -> None:
+    front = Front.rectangle(0.2, 0.3, 0.25)
+    flush, deep = (Diaphragm((0.0, 0.0), 0.0, 1e-3, set_back_m=back) for back in (0.0, 0.02))
+    directions = Directions.from_angles(np.radians([0.0, 90.0]), np.zeros(1))
+    hz = np.array([5000.0])
+    one, other = (instant_pressure(d, front, directions, hz, AIR, edges=False)[:, 0] for d in (flush, deep))
+    turn = np.exp(-2j * np.pi * 5000.0 * 0.02 / AIR.sound_speed_m_s)
+    np.testing.assert_allclose(other / one, [turn, 1.0], rtol=1e-9)
+
+
+@given(st.floats(0.0, math.pi / 2), st.floats(100.0, 20_000.0))
+def test_a_shallow_dome_is_a_piston(angle: float, frequency: float) -> None:
+    dome = complex(dome_directivity(frequency, angle, 0.0125, 1e-7))
+    assert dome == pytest.approx(complex(piston_directivity(frequency, angle, 0.0125)), abs=1e-4)
+
+
+def test_angles_behind_the_baffle_are_refused() -> None:
+    with pytest.raises(OutsideValidity, match="behind"):
+        piston_directivity(1000.0, 2.0, 0.1)
+
+
+def test_corners_in_the_wrong_order_are_refused() -> None:
+    clockwise = np.array([[0.0, 0.0], [0.0, 1.0], [1.0, 1.0], [1.0, 0.0]])
+    with pytest.raises(OutsideValidity, match="counter-clockwise"):
+        Front(clockwise, 0.2)
+
+
+def test_a_dome_higher_than_half_a_ball_is_refused() -> None:
+    with pytest.raises(OutsideValidity, match="half a ball"):
+        Diaphragm((0.0, 0.0), 0.01, 1e-3, dome_height_m=0.02)
+
+
+def test_the_ball_holds_what_the_cabinet_holds() -> None:
+    ball = equal_volume_sphere_radius_m(Front.rectangle(0.2, 0.3, 0.25))
+    assert 4 / 3 * math.pi * ball**3 == pytest.approx(0.2 * 0.3 * 0.25)
