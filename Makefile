@@ -14,6 +14,8 @@ UV := $(BIN)/uv --quiet
 INSTALL := $(UV) pip install --system-certs --python $(BIN)/python
 COMPILE := $(UV) pip compile --system-certs --universal --python-version 3.11 --fork-strategy fewest \
 	--generate-hashes --no-emit-index-url --no-header --upgrade
+EXAMPLE := examples/attic-cinema
+CANDIDATES := $(patsubst %,$(EXAMPLE)/%.yaml,twin stack trio)
 WORKERS := $(shell test "$$(getconf _NPROCESSORS_ONLN 2>/dev/null || echo 2)" -gt 1 && echo 2 || echo 0)
 
 .DEFAULT_GOAL := help
@@ -23,7 +25,8 @@ help:
 	@sed -n 's/^# make/make/p' Makefile
 
 demo: $(STAMP)/project
-	@$(BIN)/python -m forehear.app.demo
+	@mkdir -p $(EXAMPLE)/out
+	@$(BIN)/forehear compare $(CANDIDATES) --report $(EXAMPLE)/out/report.html
 
 lint: $(STAMP)/project $(STAMP)/dev
 	@$(BIN)/ruff check --quiet .

@@ -176,4 +176,4 @@ def _accepted(design: Design, changes: Sequence[Change]) -> Design | None:
 
 def _judged(situation: Situation, sound: SeatSound, network: NetworkSolution) -> SeatResult:
     slope = situation.design.brief.goals.in_room_slope_db_per_octave
-    return judge_seat(sound, network.voltage, situation.smoothing, slope)
+    return judge_seat(sound, network.voltage, situation.hearing, slope)

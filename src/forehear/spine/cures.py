@@ -65,7 +65,7 @@ def _proved(situation: Situation, index: int, attempt: Attempt) -> Cure | None:
     seat = situation.seats[index]
     assert seat.hole is not None
     try:
-        changed = solve_situation(situation.design.with_changes(attempt.changes), situation.smoothing)
+        changed = solve_situation(situation.design.with_changes(attempt.changes), situation.hearing)
     except (ForehearError, Complaints):
         return None
     if not _halves(changed.seats[index], seat, situation.grid) or _ruins(situation, changed, seat.hole):

@@ -1,17 +1,54 @@
 """What each seat hears: energies made once per shape and place, then driven and judged."""
 
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 
 from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.axes import FrequencyGrid
 from forehear.ground.flowing import DriveVoltage, EnergyForm
 from forehear.ground.levels import level_db
-from forehear.judge import EarSmoothing, find_holes, in_room_trend, spread_db
+from forehear.judge import (
+    EarSmoothing,
+    Smoothing,
+    band_means,
+    ear_smoothing,
+    find_holes,
+    in_room_trend,
+    spread_db,
+)
 from forehear.room import Shoebox
 from forehear.spine.prediction import SeatResult
-from forehear.spine.seats import EVERYTHING, Arrivals, Bearing, Pose, arrivals, at_seats, bearing
+from forehear.spine.seats import (
+    EVERYTHING,
+    PARTS_OF_BAND,
+    Arrivals,
+    Bearing,
+    Pose,
+    arrivals,
+    at_seats,
+    bearing,
+    split,
+)
 from forehear.spine.speaker import Speaker
+
+
+@dataclass(frozen=True, eq=False)
+class Hearing:
+    """How energies are heard: reflections on split bands, all curves on whole ones."""
+
+    grid: FrequencyGrid
+    ear: EarSmoothing  # whole bands to whole bands
+    ear_in_room: EarSmoothing  # parts of bands to whole bands
+    bands: Smoothing  # parts of bands back to whole bands
+
+    @classmethod
+    def standard(cls) -> Self:
+        """Return the hearing that every judgement uses."""
+        grid = FrequencyGrid.standard()
+        parts = grid.split(PARTS_OF_BAND)
+        return cls(grid, ear_smoothing(grid), ear_smoothing(parts, grid), band_means(parts, grid))
 
 
 @dataclass(frozen=True)
@@ -65,7 +102,10 @@ def sound_at_seats(
             direct_pa_v=direct[:, index],
             on_axis_pa_v=on_axis[:, index],
             in_room=EnergyForm(
-                speaker.grid, (ear.name,), speaker.drivers, arriving.form(speaker, EVERYTHING)[np.newaxis]
+                speaker.grid.split(PARTS_OF_BAND),
+                (ear.name,),
+                speaker.drivers,
+                arriving.form(speaker, EVERYTHING)[np.newaxis],
             ),
         )
         for index, (ear, arriving) in enumerate(zip(ears, found, strict=True))
@@ -79,17 +119,16 @@ def _per_volt(speaker: Speaker, pressure_pa_s_m: ComplexArray) -> ComplexArray:
 
 
 def judge_seat(
-    sound: SeatSound, voltage: DriveVoltage, smoothing: EarSmoothing, slope_db_per_octave: float | None = None
+    sound: SeatSound, voltage: DriveVoltage, hearing: Hearing, slope_db_per_octave: float | None = None
 ) -> SeatResult:
     """Drive the speaker and judge what one seat hears; the reasons are found elsewhere."""
-    grid = voltage.grid
-    volts = voltage.volts_v
+    grid, volts = voltage.grid, voltage.volts_v
     direct = np.abs((sound.direct_pa_v * volts).sum(axis=0)) ** 2
     on_axis = np.abs((sound.on_axis_pa_v * volts).sum(axis=0)) ** 2
-    in_room = sound.in_room.driven(voltage)[0]
-    direct_smoothed_db, axis_db, room_db = (
-        level_db(smoothing.smooth(energy)) for energy in (direct, on_axis, in_room)
-    )
+    split_voltage = DriveVoltage(sound.in_room.grid, voltage.drivers, split(volts))
+    in_room = sound.in_room.driven(split_voltage)[0]
+    direct_smoothed_db, axis_db = (level_db(hearing.ear.smooth(energy)) for energy in (direct, on_axis))
+    room_db = level_db(hearing.ear_in_room.smooth(in_room))
     trend_db = in_room_trend(room_db, grid, slope_db_per_octave)
     direct_holes = find_holes(direct_smoothed_db, axis_db, grid)
     holes = find_holes(room_db, trend_db, grid)
@@ -100,7 +139,7 @@ def judge_seat(
         elevation_deg=float(np.degrees(sound.bearing.elevation_rad)),
         distance_m=sound.bearing.distance_m,
         direct_db=level_db(direct),
-        in_room_db=level_db(in_room),
+        in_room_db=level_db(hearing.bands.smooth(in_room)),
         direct_smoothed_db=direct_smoothed_db,
         in_room_smoothed_db=room_db,
         direct_trend_db=axis_db,

@@ -8,14 +8,15 @@ from time import perf_counter
 import numpy as np
 
 from forehear.design import Design
-from forehear.ground.axes import ORBIT_ANGLES_DEG, FrequencyGrid
+from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.levels import level_db
 from forehear.ground.work import Progress, part_of, unseen
-from forehear.judge import ear_smoothing, preference_rating, spread_among_seats
+from forehear.judge import preference_rating, spread_among_seats
 from forehear.spine.around import Surroundings, heard_around, surroundings
 from forehear.spine.crossings import crossings_hz, way_pressure
 from forehear.spine.cures import cure_of
 from forehear.spine.findings import findings_of, price_of
+from forehear.spine.hearing import Hearing
 from forehear.spine.prediction import Prediction, SeatResult, Trace
 from forehear.spine.rules import rules_of
 from forehear.spine.situation import Situation, driver_results, solve_situation
@@ -38,7 +39,7 @@ def predict(design: Design, *, progress: Progress = unseen) -> Prediction:
     """
     started = perf_counter()
     progress(0.0, f"{design.title}: the seats")
-    situation = solve_situation(design, ear_smoothing(FrequencyGrid.standard()))
+    situation = solve_situation(design, Hearing.standard())
     progress(0.2, f"{design.title}: all around")
     sound = surroundings(situation.speaker)
     around = heard_around(sound, situation.network.voltage, situation.smoothing)

@@ -12,6 +12,15 @@ from forehear.spine.speaker import Speaker
 EVERYTHING = tuple(range(1 + len(SURFACES)))  # the direct sound, then the six first reflections
 
 
+PARTS_OF_BAND = 2  # reflections change so fast within a band that the ear's windows need finer ends
+
+
+def split(values: ComplexArray) -> ComplexArray:
+    """Hold values of bands [..., frequency] through all parts of each band."""
+    held: ComplexArray = np.repeat(values, PARTS_OF_BAND, axis=-1)
+    return held
+
+
 @dataclass(frozen=True)
 class Pose:
     """How one speaker stands in the room."""
@@ -67,17 +76,17 @@ class Arrivals:
         Returns
         -------
         array
-            [frequency, driver, driver]. [Pa2/V2]
+            [part of a band, driver, driver], on the speaker's grid split into `PARTS_OF_BAND`. [Pa2/V2]
         """
         chosen = list(paths)
         in_velocity = band_energy(
-            speaker.grid,
-            self.amplitude_pa_s_m[:, chosen],
+            speaker.grid.split(PARTS_OF_BAND),
+            split(self.amplitude_pa_s_m[:, chosen]),
             self.distance_m[:, chosen],
-            self.reflection[chosen],
+            np.repeat(self.reflection[chosen], PARTS_OF_BAND, axis=-1),
             speaker.air,
         )
-        motion = speaker.motion.velocity_m_s_v
+        motion = split(speaker.motion.velocity_m_s_v)
         in_voltage: ComplexArray = np.einsum(
             "sif,fst,tjf->fij", motion.conj(), in_velocity, motion, optimize=True
         )

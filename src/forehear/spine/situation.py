@@ -10,7 +10,7 @@ from forehear.ground.errors import DesignError, OutsideValidity
 from forehear.judge import EarSmoothing
 from forehear.judge.words import frequency_words
 from forehear.network import NetworkSolution, solve_network
-from forehear.spine.hearing import SeatSound, judge_seat, sound_at_seats
+from forehear.spine.hearing import Hearing, SeatSound, judge_seat, sound_at_seats
 from forehear.spine.prediction import DriverResult, SeatResult
 from forehear.spine.speaker import Speaker
 from forehear.spine.translate import Scene, scene_of, speaker_of
@@ -24,7 +24,7 @@ class Situation:
     """Everything that causes, cures and findings start from."""
 
     design: Design
-    smoothing: EarSmoothing
+    hearing: Hearing
     speaker: Speaker
     scene: Scene
     network: NetworkSolution
@@ -32,12 +32,17 @@ class Situation:
     seats: tuple[SeatResult, ...]
 
     @property
+    def smoothing(self) -> EarSmoothing:
+        """The ear's smoothing of whole bands."""
+        return self.hearing.ear
+
+    @property
     def grid(self) -> FrequencyGrid:
         """Bands of everything."""
         return self.speaker.grid
 
 
-def solve_situation(design: Design, smoothing: EarSmoothing) -> Situation:
+def solve_situation(design: Design, hearing: Hearing) -> Situation:
     """Solve one design and judge every seat.
 
     Raises
@@ -45,14 +50,14 @@ def solve_situation(design: Design, smoothing: EarSmoothing) -> Situation:
     DesignError
         When the network shorts the amplifier.
     """
-    speaker, scene = speaker_of(design, smoothing.grid), scene_of(design)
+    speaker, scene = speaker_of(design, hearing.grid), scene_of(design)
     network = drive(design, speaker)
     sounds = tuple(
         sound for pose in scene.poses for sound in sound_at_seats(speaker, pose, scene.shoebox, scene.ears)
     )
     slope = design.brief.goals.in_room_slope_db_per_octave
-    seats = tuple(judge_seat(sound, network.voltage, smoothing, slope) for sound in sounds)
-    return Situation(design, smoothing, speaker, scene, network, sounds, seats)
+    seats = tuple(judge_seat(sound, network.voltage, hearing, slope) for sound in sounds)
+    return Situation(design, hearing, speaker, scene, network, sounds, seats)
 
 
 def drive(design: Design, speaker: Speaker) -> NetworkSolution:
