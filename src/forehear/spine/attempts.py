@@ -7,16 +7,15 @@ from itertools import pairwise
 
 import numpy as np
 
-from forehear.design import Change, Design, Way
+from forehear.design import Change, Way
 from forehear.ground.arrays import FloatArray
-from forehear.ground.errors import Complaints, ForehearError
 from forehear.judge.words import angle_words
 from forehear.network import NetworkSolution, solve_network
 from forehear.spine.hearing import SeatSound, judge_seat, sound_at_seats
 from forehear.spine.prediction import SeatResult
 from forehear.spine.retuning import End, retuned
 from forehear.spine.situation import Situation
-from forehear.spine.translate import branch_of, speaker_of
+from forehear.spine.translate import branch_of
 
 TURNS_DEG = (2, 4, 6, 8, 10, 12, 15, 18, 21, 24, 27, 30)
 MOVES_MM = (4, 8, 12, 16, 20, 24, 32, 40, 48)
@@ -129,34 +128,33 @@ def _values_words(changes: Sequence[Change]) -> str:
     return ", ".join(f"{change.path[-1]} {change.text}" for change in changes)
 
 
-def _moved(situation: Situation, index: int, names: Sequence[str], step_mm: float) -> Attempt | None:
+def _moved(situation: Situation, index: int, names: Sequence[str], step_mm: float) -> Attempt:
     """Move drivers of one way closer to their middle (negative: apart), or the first of two ways to the second."""
     design, sound = situation.design, situation.sounds[index]
     centres_mm = {name: 1000 * np.array(design.driver[name].centre_m) for name in names}
     together = any(set(names) <= set(way.drivers) for way in design.ways)
     middle_mm = np.mean(list(centres_mm.values()), axis=0) if together else centres_mm[names[1]]
     moving = names if together else names[:1]
-    changes = tuple(change for name in moving for change in _move(name, centres_mm[name], middle_mm, step_mm))
-    changed = _accepted(design, changes)
-    if changed is None:
-        return None
-    speaker = speaker_of(changed, situation.grid)
+    moved_mm = {name: _toward(centres_mm[name], middle_mm, step_mm) for name in moving}
+    moves_m = {name: (moved_mm[name] - centres_mm[name]) / 1000 for name in moving}
+    speaker = situation.speaker.with_moved(moves_m)
     (heard,) = sound_at_seats(speaker, sound.pose, situation.scene.shoebox, (sound.ear,))
     return Attempt(
         _move_words(names, step_mm, together=together),
-        changes,
+        tuple(_moved_to(name, centre_mm) for name, centre_mm in moved_mm.items()),
         abs(step_mm) / SMALL_MOVE_MM,
         _judged(situation, heard, situation.network),
     )
 
 
-def _move(name: str, centre_mm: FloatArray, middle_mm: FloatArray, step_mm: float) -> tuple[Change, ...]:
+def _toward(centre_mm: FloatArray, middle_mm: FloatArray, step_mm: float) -> FloatArray:
     away = middle_mm - centre_mm
-    length = float(np.linalg.norm(away))
-    if length <= step_mm:
-        return ()
-    moved = centre_mm + away / length * step_mm
-    return (Change(("drivers", name, "centre"), f"[{moved[0]:.4g} mm, {moved[1]:.4g} mm]"),)
+    moved: FloatArray = np.round(centre_mm + away / np.linalg.norm(away) * step_mm, 1)
+    return moved
+
+
+def _moved_to(name: str, centre_mm: FloatArray) -> Change:
+    return Change(("drivers", name, "centre"), f"[{centre_mm[0]:g} mm, {centre_mm[1]:g} mm]")
 
 
 def _move_words(names: Sequence[str], step_mm: float, *, together: bool) -> str:
@@ -164,14 +162,6 @@ def _move_words(names: Sequence[str], step_mm: float, *, together: bool) -> str:
         way = "closer together" if step_mm > 0 else "farther apart"
         return f"bring {names[0]} and {names[-1]} {2 * abs(step_mm):g} mm {way}"
     return f"bring {names[0]} {step_mm:g} mm closer to {names[1]}"
-
-
-def _accepted(design: Design, changes: Sequence[Change]) -> Design | None:
-    """Return the changed design, or None where the parts would no longer fit."""
-    try:
-        return design.with_changes(changes)
-    except (ForehearError, Complaints):
-        return None
 
 
 def _judged(situation: Situation, sound: SeatSound, network: NetworkSolution) -> SeatResult:

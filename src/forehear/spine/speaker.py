@@ -1,5 +1,6 @@
 """A design as the physics rooms take it: plain shapes, motions and branches in SI, nothing of the document."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -34,6 +35,14 @@ class Speaker:
     def with_shape(self, diaphragms: tuple[Diaphragm, ...], *, edges: bool) -> "Speaker":
         """Return the same speaker with other diaphragms, with or without its cabinet edges."""
         return replace(self, diaphragms=diaphragms, edges=edges)
+
+    def with_moved(self, moves_m: Mapping[str, FloatArray]) -> "Speaker":
+        """Return the same speaker with some sources moved on the front by (y, z); nothing checks that they fit."""
+        shape = dict(zip(self.sources, self.diaphragms, strict=True))
+        for name, move_m in moves_m.items():
+            y, z = shape[name].centre_m
+            shape[name] = replace(shape[name], centre_m=(y + float(move_m[0]), z + float(move_m[1])))
+        return replace(self, diaphragms=tuple(shape.values()))
 
     def position_m(self, source: int) -> FloatArray:
         """Acoustic centre of a source, (x, y, z) about the reference point."""
