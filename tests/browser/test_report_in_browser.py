@@ -59,6 +59,9 @@ OVERFLOW = """() => [...document.querySelectorAll('body *')]
                && !e.closest('.scroll') && !e.closest('svg'))
   .map(e => e.tagName + ' ' + e.textContent.slice(0, 40))"""
 
+CELLS = """() => [...document.querySelectorAll('th, td')]
+  .filter(e => e.offsetParent && e.scrollWidth > e.clientWidth + 1).map(e => e.textContent)"""
+
 UNNAMED = """() => [...document.querySelectorAll('svg')]
   .filter(s => !s.parentElement.closest('svg') && !(s.getAttribute('aria-label') || '').trim()).length"""
 
@@ -117,6 +120,7 @@ def test_page_is_quiet_whole_and_named(
     assert len([note for note in noted if note.startswith("request: file:")]) == 1
     assert page.evaluate(OVERFLOW) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert page.evaluate(CELLS) == []
     assert page.evaluate(UNNAMED) == 0
     assert page.evaluate(CLASHES) == []
     page.close()
@@ -164,6 +168,7 @@ def test_prints_on_a4_in_light_whatever_the_theme(browser: Browser, reports: dic
     page.emulate_media(media="print")
     assert page.evaluate("getComputedStyle(document.documentElement).backgroundColor") == "rgb(255, 255, 255)"
     assert page.evaluate("getComputedStyle(document.body).color") == "rgb(28, 33, 38)"
+    assert page.evaluate(CELLS) == []
     printed = page.pdf(prefer_css_page_size=True, print_background=True)
     pages = printed.count(b"/Type /Page\n") + printed.count(b"/Type /Page ")
     assert 5 <= pages <= 16

@@ -8,7 +8,7 @@ from forehear.ground.arrays import FloatArray
 from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding, Level
 from forehear.judge import Beamwidth
-from forehear.publish.markup import Markup, element, figure, joined, table
+from forehear.publish.markup import Markup, behind, element, figure, joined, table
 from forehear.publish.overview import SIGNS
 from forehear.publish.pictures.axes import FREQUENCY_TICKS
 from forehear.publish.pictures.bars import signed_bars
@@ -16,13 +16,14 @@ from forehear.publish.pictures.level_map import level_map, orbit_rows
 from forehear.publish.pictures.lines import Line, Mark, Rule, Strip, chart, level_range, level_step
 from forehear.publish.scene import rated_impedance_ohm
 from forehear.publish.tables import curve_table
-from forehear.publish.words import NO_BREAK_SPACE, decibels_of, frequency, number, quantity
-from forehear.spine.prediction import HoleStory, Orbit, Prediction, RuleOfThumb, SeatResult
+from forehear.publish.words import NO_BREAK_SPACE, decibels_of, frequency, number, quantity, typeset
+from forehear.spine.prediction import HoleStory, Orbit, Prediction, RuleOfThumb
 
 STANDARD_LOOKS = {
     "on axis": "l2 plain", "listening window": "l0", "early reflections": "l1",
     "in-room estimate": "l4", "sound power": "l5",
 }  # fmt: skip
+STORIES_SHOWN = 6
 RATED_SHARE = 0.8  # IEC 60268-5: the impedance may not fall under 80 % of its rated value
 PREFERENCE_LIMITS = (
     "one published regression, from memory, over listening tests with one speaker at a time in one room; "
@@ -59,30 +60,48 @@ def findings_list(findings: tuple[Finding, ...]) -> Markup:
 
 
 def _finding(finding: Finding) -> Markup:
+    sign = element("span", f"{SIGNS[finding.level]} {finding.level}", class_=str(finding.level))
+    if finding.level is Level.FINE:  # nothing to do: one paragraph
+        cause = (
+            element("span", f" Cause: {typeset(finding.cause)}.", class_="quiet")
+            if finding.cause
+            else Markup("")
+        )
+        return element("li", sign, element("div", typeset(finding.what), cause), class_="fine-row")
     told = [
         piece
-        for label in ("cause", "cure", "where")
-        if (words := getattr(finding, label))
+        for label, words in (
+            ("cause", typeset(finding.cause)),
+            ("cure", typeset(finding.cure)),
+            ("where", finding.where),
+        )
+        if words
         for piece in (element("dt", label), element("dd", words, class_=label))
     ]
-    sign = element("span", f"{SIGNS[finding.level]} {finding.level}", class_=str(finding.level))
     more = element("dl", *told) if told else Markup("")
-    return element("li", sign, element("div", element("span", finding.what), more))
+    return element("li", sign, element("div", element("span", typeset(finding.what)), more))
 
 
 def _causes(prediction: Prediction) -> Markup:
     told = [(seat, story) for seat in prediction.seats for story in seat.stories]
     if not told:
         return Markup("")
-    longest = max(max(_worths(story).values(), default=1.0) for _, story in told)
+    told.sort(key=lambda pair: -pair[1].depth_in_room_db)  # what remains in the room comes first
+    longest = max(1.0, *(max(_worths(story).values(), default=1.0) for _, story in told))
     several = len({seat.placement for seat in prediction.seats}) > 1
-    cards = [_story(seat, story, max(longest, 1.0), several) for seat, story in told]
+    cards = [
+        _story(f"{seat.name}, hearing {seat.placement}" if several else seat.name, story, longest)
+        for seat, story in told
+    ]
     note = (
         "Each cause is removed from the computed speaker, alone and with the others in every combination; "
         "its bar is its fair share of the hole in the direct sound. A bar to the left fills."
     )
     heading = element("h3", "Why the direct sound has holes")
-    return joined([heading, element("p", note, class_="note"), element("div", *cards, class_="grid three")])
+    shown = element("div", *cards[:STORIES_SHOWN], class_="grid three")
+    rest = element("div", *cards[STORIES_SHOWN:], class_="grid three")
+    more = behind(f"{len(cards) - STORIES_SHOWN} more", rest) if len(cards) > STORIES_SHOWN else Markup("")
+    return joined([heading, element("p", note, class_="note"), shown, more])
 
 
 def _worths(story: HoleStory) -> dict[str, float]:
@@ -92,9 +111,8 @@ def _worths(story: HoleStory) -> dict[str, float]:
     return worths
 
 
-def _story(seat: SeatResult, story: HoleStory, longest_db: float, several: bool) -> Markup:  # noqa: FBT001
+def _story(where: str, story: HoleStory, longest_db: float) -> Markup:
     hole = story.hole
-    where = f"{seat.name}, hearing {seat.placement}" if several else seat.name
     caption = joined(
         [
             where,
@@ -124,11 +142,15 @@ def _in_the_room(story: HoleStory) -> str:
 def _orbit_map(orbit: Orbit, name: str, frequency_hz: FloatArray, *, horizontal: bool) -> Markup:
     relative = orbit.level_db - orbit.level_db[ORBIT_ANGLES_DEG == 0.0]
     kind = "Horizontal" if horizontal else "Vertical"
-    ends = ("to the listener’s right", "to the listener’s left") if horizontal else ("above", "below")
+    ends = ("right", "left") if horizontal else ("above", "below")
     picture = level_map(f"{kind} directivity of {name}", relative, minus_six_lines(orbit.beamwidth), ends)
     heads = ["angle", *(f"{tick} Hz" for tick in FREQUENCY_TICKS.values())]
     caption = joined([f"{kind} orbit ", element("small", "level re on axis (0 dB) at the same frequency")])
-    note = f"White lines: first 6 dB below on axis. {coverage_words(orbit, horizontal=horizontal)}"
+    sides = "Right and left are the listener’s. " if horizontal else ""
+    note = (
+        f"White lines: first 6 dB below on axis. {coverage_words(orbit, horizontal=horizontal)} {sides}"
+        "Beyond 90° estimated."
+    )
     return figure(caption, picture, table(heads, orbit_rows(relative, frequency_hz)), note)
 
 
@@ -154,7 +176,12 @@ def _standard_curves(prediction: Prediction, name: str) -> Markup:
         Strip([Line(what, index, STANDARD_LOOKS[what]) for what, index in indices.items()],
               -2.0, _even(indices.values()), 4.0, " dB", 90.0),
     ]  # fmt: skip
-    caption = joined(["Standard curves ", element("small", "2.83 V, 1 m; directivity indices below")])
+    caption = joined(
+        [
+            "Standard curves ",
+            element("small", "2.83 V, 1 m; below them the directivity indices; rear estimated"),
+        ]
+    )
     shown = {**levels, "sound power, whole sphere": prediction.sound_power_sphere_db}
     shown |= {f"directivity index, {what}": index for what, index in indices.items()}
     picture = chart(f"Standard curves of {name}", prediction.grid.frequency_hz, strips, label_px=142.0)
@@ -166,12 +193,12 @@ def _impedance(prediction: Prediction, name: str) -> Markup:
     phase = np.degrees(np.angle(prediction.impedance_ohm))
     lowest = int(np.argmin(magnitude))
     at = float(prediction.grid.frequency_hz[lowest])
-    words = f"lowest {quantity(float(magnitude[lowest]), 'ohm', 1)} at {frequency(at)}"
+    words = f"dot: lowest {quantity(float(magnitude[lowest]), 'ohm', 1)} at {frequency(at)}"
     rated = rated_impedance_ohm(prediction.design)
     rules = [] if rated is None else [Rule(RATED_SHARE * rated, f"80 % of the rated {number(rated)} ohm")]
     high = 10.0 * float(np.ceil(min(float(np.max(magnitude)), 80.0) / 10.0))
     step = 10.0 if high > 20 else 5.0
-    mark = Mark(at, float(magnitude[lowest]), words, "l0", above=float(magnitude[lowest]) < 0.12 * high)
+    mark = Mark(at, float(magnitude[lowest]), "", "l0")
     strips = [
         Strip(
             [Line("magnitude", magnitude, "l0", labelled=False)], 0.0, high, step, " ohm",
@@ -179,7 +206,7 @@ def _impedance(prediction: Prediction, name: str) -> Markup:
         ),
         Strip([Line("phase", phase, "l1 plain", labelled=False)], -90.0, 90.0, 45.0, "°", 90.0),
     ]  # fmt: skip
-    caption = joined(["Impedance ", element("small", "magnitude, phase below")])
+    caption = joined(["Impedance ", element("small", f"phase below; {words}")])
     picture = chart(f"Impedance of {name}", prediction.grid.frequency_hz, strips, label_px=14.0)
     return figure(caption, picture, curve_table(prediction.grid, {"ohm": magnitude, "degrees": phase}, ""))
 
@@ -197,7 +224,7 @@ def _voltages(prediction: Prediction, name: str) -> Markup:
     curves: dict[str, FloatArray] = {}
     for members in shared.values():
         first = prediction.drivers[members[0]]
-        label = first.name if len(members) == 1 else f"{len(members)} of {first.way}"
+        label = first.name if len(members) == 1 else f"{first.way}, {len(members)} drivers"
         curves[label] = decibels_of(prediction.drivers[members[0]].volts_v)
     lines = [
         Line(label, level, looks[rank % len(looks)]) for rank, (label, level) in enumerate(curves.items())
@@ -233,7 +260,7 @@ def _rules(rules: tuple[RuleOfThumb, ...]) -> Markup:
     """Set the rules of the trade beside the exact answers."""
     if not rules:
         return Markup("")
-    rows = ((rule.what, rule.rule, rule.exact) for rule in rules)
+    rows = ([typeset(words) for words in (rule.what, rule.rule, rule.exact)] for rule in rules)
     heading = element("h3", "Rules of thumb, and the exact answer")
     return element("div", heading, table(["", "rule", "exact"], rows, class_="words rules"), class_="card")
 

@@ -74,7 +74,7 @@ def behind(summary: str, content: str) -> Markup:
 
 
 def figure(caption: str, picture: str, table_view: str = "", note: str = "") -> Markup:
-    """Frame a picture with its words above and its table behind."""
+    """Frame a picture with its title above, a note under it and its table behind."""
     remark = element("p", note, class_="note") if note else Markup("")
     held = behind("Table", table_view) if table_view else Markup("")
-    return element("figure", element("figcaption", caption), remark, picture, held)
+    return element("figure", element("figcaption", caption), picture, remark, held)

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from forehear.ground.findings import Level
 from forehear.publish.markup import Markup, element, joined, table
 from forehear.publish.scene import brief_words
+from forehear.publish.words import NO_BREAK_SPACE, typeset
 from forehear.spine.compare import Comparison, ComparisonRow
 from forehear.spine.prediction import Prediction
 
@@ -38,7 +39,8 @@ def overview(comparison: Comparison, names: Sequence[str]) -> Markup:
     return joined(
         [
             element("p", brief_words(first.design), class_="quiet"),
-            element("div", *cards, class_="grid three"),
+            _lead(comparison, names),
+            element("div", *cards, class_="grid three text"),
             _numbers(comparison.table, names),
         ]
     )
@@ -48,16 +50,32 @@ def _card(index: int, name: str, prediction: Prediction, comparison: Comparison)
     pieces = [
         element("h3", swatch(index, name), element("a", name, href=f"#candidate-{index + 1}"), class_="pair")
     ]
-    for label, sentences in (("Best at", comparison.strengths[index]), ("Gives up", comparison.costs[index])):
-        if sentences:
-            pieces += [
-                element("p", element("b", label)),
-                element("ul", *(element("li", s) for s in sentences)),
-            ]
-    if not comparison.strengths[index] and len(comparison.predictions) > 1:
-        pieces.append(element("p", "Best at nothing that was compared."))
+    best, costs = comparison.strengths[index], comparison.costs[index]
+    if len(comparison.predictions) > 1:
+        pieces += _told("Best at", best, "nothing that was compared")
+        pieces += _told("Gives up", costs, "nothing that the others have")
     pieces.append(_counts(prediction))
     return element("div", *pieces, class_="card")
+
+
+def _told(label: str, sentences: Sequence[str], otherwise: str) -> list[Markup]:
+    items = [typeset(sentence) for sentence in sentences] or [otherwise]
+    return [element("p", element("b", label)), element("ul", *(element("li", item) for item in items))]
+
+
+def _lead(comparison: Comparison, names: Sequence[str]) -> Markup:
+    """Say first who leads in what the brief is for, and whom a finding stops."""
+    told = []
+    first = comparison.table[0] if comparison.table else None
+    if first is not None and first.best is not None and len(names) > 1:
+        told.append(f"{names[first.best]} leads in {first.label}: {typeset(first.values[first.best])}.")
+    for name, prediction in zip(names, comparison.predictions, strict=True):
+        stops = sum(finding.level is Level.STOPS for finding in prediction.findings)
+        if stops:
+            told.append(
+                f"{name} has {'a finding that stops' if stops == 1 else 'findings that stop'} it as it is."
+            )
+    return element("p", " ".join(told), class_="lead") if told else Markup("")
 
 
 def _counts(prediction: Prediction) -> Markup:
@@ -72,14 +90,18 @@ def _counts(prediction: Prediction) -> Markup:
 
 
 def _numbers(rows: Sequence[ComparisonRow], names: Sequence[str]) -> Markup:
-    written = [[row.label, *(_cell(row, index) for index in range(len(names)))] for row in rows]
+    written = [[typeset(row.label), *(_cell(row, index) for index in range(len(names)))] for row in rows]
     several = len(names) > 1
-    note = element("p", "✓ marks the best of each row.", class_="note") if several else Markup("")
+    note = (
+        element("p", "✓ marks who leads clearly; rows without it have no clear leader.", class_="note")
+        if several
+        else Markup("")
+    )
     heading = element("h3", "Side by side" if several else "In numbers")
     return element("div", heading, table(["", *names], written, class_="even"), note, class_="card")
 
 
 def _cell(row: ComparisonRow, index: int) -> Markup:
     if row.best == index and len(row.values) > 1:
-        return element("span", f"✓ {row.values[index]}", class_="best")
-    return element("span", row.values[index])
+        return element("span", f"✓{NO_BREAK_SPACE}{typeset(row.values[index])}", class_="best")
+    return element("span", typeset(row.values[index]))

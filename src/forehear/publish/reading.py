@@ -50,7 +50,7 @@ def reading(predictions: Sequence[Prediction], names: Sequence[str]) -> Markup:
     return joined(
         [
             element("div", element("h3", "Words"), element("dl", *words, class_="facts"), class_="card"),
-            element("div", *traces, class_="grid three"),
+            element("div", *traces, class_="grid three text"),
         ]
     )
 
@@ -62,7 +62,7 @@ def _trace(trace: Trace, name: str) -> Markup:
         ("time", quantity(trace.seconds, "s", 1)),
         ("design", trace.design_hash[:16]),
     )
-    facts += (("stages", versions),) if versions else ()
+    facts += (("versions", versions),) if versions else ()
     told = [piece for label, words in facts for piece in (element("dt", label), element("dd", words))]
     estimated = [element("li", words) for words in trace.estimated] or [element("li", "nothing")]
     pieces = (element("p", element("b", "Estimated, not measured or exact")), element("ul", *estimated))

@@ -26,7 +26,7 @@ nav{margin:10px 0 0}nav ul{list-style:none;padding:0;display:flex;flex-wrap:wrap
 a{color:var(--blue)}
 .lead{font-size:1.06rem}
 .quiet,.note,figcaption small,caption{color:var(--ink2)}
-.note{font-size:.88rem;margin-bottom:4px}
+.note{font-size:.88rem;margin:4px 0}
 .card,figure{background:var(--card);
 border:1px solid var(--hair);border-radius:10px;padding:12px 16px;margin:0}
 figcaption{font-weight:600;margin-bottom:2px}figcaption small{font-weight:400;font-size:.88rem}
@@ -43,10 +43,10 @@ th:first-child,td:first-child{text-align:left}
 thead th{color:var(--ink2);font-weight:500}tbody th{font-weight:400}
 tbody tr:last-child>*{border-bottom:0}
 table.words td{text-align:left}
-.best{color:var(--fine);font-weight:600;white-space:nowrap}
+.best{color:var(--fine);font-weight:600}
 .legend{list-style:none;display:flex;flex-wrap:wrap;gap:4px 18px;padding:0;margin:4px 0 10px;font-size:.92rem}
 .legend li{display:flex;align-items:center;gap:7px}.legend svg{width:34px;height:12px;flex:none}
-.key{list-style:none;display:flex;flex-wrap:wrap;gap:2px 16px;padding:0;margin:0 0 6px;font-size:.88rem}
+.key{list-style:none;display:grid;gap:1px;padding:0;margin:0 0 6px;font-size:.88rem}
 .key li{display:flex;align-items:center;gap:6px}.key svg{width:32px;height:12px;flex:none;margin:0}
 .counts{display:flex;flex-wrap:wrap;gap:4px 16px;margin-top:10px}
 .even{table-layout:fixed}
@@ -57,6 +57,7 @@ table.words td{text-align:left}
 .findings>li{display:grid;grid-template-columns:5.2em 1fr;gap:2px 10px;padding:9px 0;
 border-top:1px solid var(--hair)}
 .findings>li:first-child{border-top:0}
+.findings>.fine-row{padding:5px 0;font-size:.92rem}
 .findings dl{display:grid;grid-template-columns:4.2em 1fr;gap:2px 8px;margin:3px 0 0;font-size:.92rem}
 .findings dt{color:var(--ink2)}.findings dd{margin:0}.findings dd.where{font-size:.86rem;color:var(--ink2)}
 .stops,.check,.fine{font-weight:600;white-space:nowrap}
@@ -102,17 +103,18 @@ svg .deepens{fill:var(--rust)}svg .fills{fill:var(--blue)}
 """
 
 PAPER = """
-@page{size:A4;margin:14mm 13mm}
+@page{size:A4;margin:12mm 10mm}
 @media print{
 :root{LIGHT--page:#fff}
-html{color-scheme:light;font-size:10.5pt;background:#fff;-webkit-print-color-adjust:exact;print-color-adjust:exact}
+html{color-scheme:light;font-size:9.5pt;background:#fff;-webkit-print-color-adjust:exact;print-color-adjust:exact}
 body{max-width:none;padding:0}
 nav,details:not([open]){display:none}
 h2{margin-top:18px;break-after:avoid}h3,figcaption{break-after:avoid}
 .card,figure,.findings>li,tr{break-inside:avoid}
 section.page{break-before:page}
 .grid{gap:10px}
-.three{grid-template-columns:repeat(2,1fr)}
+.three{grid-template-columns:repeat(2,minmax(0,1fr))}.three.text{grid-template-columns:repeat(3,minmax(0,1fr))}
+.card,figure{padding:7px 10px}svg .tick,svg .name,svg .small{font-size:12.7px}.three svg{max-height:94mm}
 .two{grid-template-columns:repeat(2,minmax(0,1fr))}
 .scroll{overflow:visible}
 }

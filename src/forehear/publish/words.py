@@ -1,8 +1,11 @@
 """Numbers as people read them: a true minus sign, few digits, the unit beside."""
 
+import re
+
 import numpy as np
 
 from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.judge.words import frequency_words
 
 MINUS = "\N{MINUS SIGN}"
 NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
@@ -28,18 +31,26 @@ def quantity(value: float, unit: str, digits: int = 0) -> str:
 
 
 def frequency(value_hz: float) -> str:
-    r"""Write a frequency to about two digits.
+    r"""Write a frequency as the findings do, never parted at a line end.
 
     Examples
     --------
     >>> frequency(1433.0), frequency(84.2), frequency(12_400.0)
     ('1.4\xa0kHz', '84\xa0Hz', '12\xa0kHz')
     """
-    if value_hz >= 9950:
-        return quantity(value_hz / 1000, "kHz")
-    if value_hz >= 995:
-        return quantity(value_hz / 1000, "kHz", 1)
-    return quantity(value_hz, "Hz") if value_hz < 200 else quantity(round(value_hz, -1), "Hz")
+    return frequency_words(value_hz).replace(" ", NO_BREAK_SPACE)
+
+
+def typeset(words: str) -> str:
+    """Set the minus and times signs in words that were made for a terminal.
+
+    Examples
+    --------
+    >>> typeset("-9 dB at 1.4 kHz; 210 x 340 mm; two-way, twin-2")
+    '−9 dB at 1.4 kHz; 210 × 340 mm; two-way, twin-2'
+    """
+    words = re.sub(r"(?<![\w-])-(?=\d)", MINUS, words)
+    return re.sub(r"(?<=\d) x (?=\d)", " \N{MULTIPLICATION SIGN} ", words)
 
 
 def decibels_of(ratio: ComplexArray) -> FloatArray:

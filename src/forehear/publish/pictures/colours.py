@@ -30,12 +30,13 @@ class SpreadStep:
     ink: str  # look of the number printed on it
 
 
+# The steps tell apart what the candidates of the example do at their seats.
 SPREAD_STEPS = (
     SpreadStep(2.0, "under 2", "#fce236", "on-light"),
-    SpreadStep(3.0, "2 to 3", "#baac6d", "on-light"),
-    SpreadStep(4.0, "3 to 4", "#807f78", "on-light"),
-    SpreadStep(5.0, "4 to 5", "#4d556c", "on-dark"),
-    SpreadStep(float("inf"), "5 or more", "#002b62", "on-dark"),
+    SpreadStep(2.5, "2 to 2.5", "#baac6d", "on-light"),
+    SpreadStep(3.0, "2.5 to 3", "#807f78", "on-light"),
+    SpreadStep(3.5, "3 to 3.5", "#4d556c", "on-dark"),
+    SpreadStep(float("inf"), "3.5 or more", "#002b62", "on-dark"),
 )
 
 
@@ -45,7 +46,7 @@ def spread_step(spread_db: float) -> SpreadStep:
     Examples
     --------
     >>> spread_step(1.96).label, spread_step(1.94).label
-    ('2 to 3', 'under 2')
+    ('2 to 2.5', 'under 2')
     """
     printed = round(spread_db, 1)
     return next(step for step in SPREAD_STEPS if printed < step.below_db or step is SPREAD_STEPS[-1])
