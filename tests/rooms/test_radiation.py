@@ -119,6 +119,30 @@ def test_a_larger_model_sounds_the_same_lower_down(speaker: tuple[Diaphragm, Fro
     np.testing.assert_allclose(there, gain(diaphragm, front, ORBITS, lower_hz), atol=0.02)
 
 
+@settings(max_examples=20)
+@given(speakers(), st.floats(0.0, 2 * math.pi))
+def test_a_cabinet_turned_about_its_axis_turns_its_sound(
+    speaker: tuple[Diaphragm, Front], angle: float
+) -> None:
+    diaphragm, front = speaker
+    turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
+    y, z = turn @ np.array(diaphragm.centre_m)
+    turned = Diaphragm((float(y), float(z)), diaphragm.radius_m, diaphragm.area_m2, diaphragm.dome_height_m)
+    unit = ORBITS.unit[::5]
+    ways = Directions(np.concatenate([unit[:, :1], unit[:, 1:] @ turn.T], axis=1))
+    there = gain(turned, Front(front.outline_m @ turn.T, front.depth_m), ways, COARSE_HZ)
+    np.testing.assert_allclose(there, gain(diaphragm, front, Directions(unit), COARSE_HZ), atol=2e-3)
+
+
+def test_a_corner_on_a_straight_edge_changes_nothing() -> None:
+    plain = Front.rectangle(0.3, 0.2, 0.25)
+    middle = (plain.outline_m[0] + plain.outline_m[1]) / 2
+    split = Front(np.insert(plain.outline_m, 1, middle, axis=0), 0.25)
+    speaker = Diaphragm((0.05, 0.02), 0.03, 0.0028)
+    there = gain(speaker, split, ORBITS, COARSE_HZ)
+    np.testing.assert_allclose(there, gain(speaker, plain, ORBITS, COARSE_HZ), atol=0.01)
+
+
 def test_on_an_asymmetric_front_the_driver_on_the_listeners_right_is_nearer_to_a_seat_there() -> None:
     front = Front.rectangle(0.4, 0.2, 0.25, centre_m=(0.03, 0.0))
     seat = Directions.from_angles(np.radians([30.0]), np.zeros(1))
