@@ -10,6 +10,8 @@ from forehear.design.geometry import from_front_m
 from forehear.ground.findings import Finding, Level
 from forehear.parts import check_driver
 
+HALF_A_CENT = 0.005  # sums of prices are rounded like prices
+
 
 def check_design(design: Design) -> tuple[Finding, ...]:
     """Return what is worth a look: the data of the parts, seats, volumes, sizes and budget."""
@@ -124,7 +126,7 @@ def _budget(design: Design) -> Iterator[Finding]:
     budget = design.brief.goals.budget
     each, missing = cost(design)
     count = len(design.own_placements)
-    if budget is None or each * count <= budget:
+    if budget is None or each * count <= budget + HALF_A_CENT:
         return
     currency = f" {design.brief.currency}" if design.brief.currency else ""
     least = "at least " if missing else ""

@@ -1,5 +1,6 @@
 """Documents whose every value has a place, and that can be changed without losing a comment."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +11,7 @@ from forehear.ground.files import write_atomically
 from forehear.ground.reading.nodes import Key, Node, Plain, read_tree
 
 LARGEST_BYTES = 1_000_000
+_WRITTEN = re.compile(r"#[^\n]*|(\S)")  # a comment, or the first character that is none
 
 
 @dataclass(frozen=True)
@@ -222,6 +224,8 @@ def _splice(source: str, root: Node, change: Change) -> str:
 
 def _replace(source: str, node: Node, text: str) -> str:
     start, end = node.start.index, node.last_character()
+    if node.shape != "scalar" and not node.flow:  # the parser may let a block start right after the colon
+        start = next((found.start() for found in _WRITTEN.finditer(source, start) if found[1]), start)
     space = " " if start == end else ""
     return f"{source[:start]}{space}{text}{source[end:]}"
 

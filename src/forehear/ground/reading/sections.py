@@ -194,11 +194,30 @@ def validate(model: type[Model], value: Plain, document: Document, keys: Sequenc
     try:
         return model.model_validate(value, context=known)
     except ValidationError as error:
+        details = _without_halves(error.errors(include_url=False))
         complaints = [
-            _complaint(detail, value, document, (*keys, *detail["loc"]), known)
-            for detail in error.errors(include_url=False)
+            _complaint(detail, value, document, (*keys, *detail["loc"]), known) for detail in details
         ]
         raise Complaints(sorted(complaints, key=lambda one: _line(one, document))) from None
+
+
+def _without_halves(details: list[ErrorDetails]) -> list[ErrorDetails]:
+    """Where a decimal comma inside braces split a number, complain about the comma, not about its first half."""
+    split = {detail["loc"][:-1] for detail in details if _second_half(detail)}
+    return [
+        detail
+        for detail in details
+        if _second_half(detail) or detail["loc"][:-1] not in split or not isinstance(detail["input"], int)
+    ]
+
+
+def _second_half(detail: ErrorDetails) -> bool:
+    """Tell whether a key is the rest of a number: {coil: 1,2 mH} holds the keys 'coil' and '2 mH'."""
+    return (
+        detail["type"] == "extra_forbidden"
+        and detail["input"] is None
+        and str(detail["loc"][-1])[:1].isdigit()
+    )
 
 
 def _line(complaint: ForehearError, document: Document) -> int:
@@ -224,11 +243,8 @@ def _complaint(
 
 def _unknown_key(detail: ErrorDetails, value: Plain, known: dict[int, tuple[str, ...]]) -> tuple[str, str]:
     key = str(detail["loc"][-1])
-    if key[:1].isdigit() and detail["input"] is None:
-        return (
-            f"{key!r} stands where a key is wanted",
-            "if a decimal comma split a number in two, write a point",
-        )
+    if _second_half(detail):
+        return f"a decimal comma splits the number before {shortened(key)}", "write a decimal point"
     parent = value
     for step in detail["loc"][:-1]:
         parent = parent[step]
