@@ -73,8 +73,9 @@ def instant_pressure(
 
     Source
     ------
-    svensson-1999: first-order edges; kinsler-2000: piston; morse-ingard-1968: sphere. In front within about
-    0.5 dB rms of boundary elements from 300 Hz up; edges are sharp.
+    svensson-1999: first-order edges; kinsler-2000: piston; morse-ingard-1968: sphere. On three boxes within
+    0.6 dB rms of boundary elements up to 60 degrees off axis (50 Hz to 1.4 kHz), and within 2.5 dB rms behind.
+    Edges are sharp.
 
     Examples
     --------
