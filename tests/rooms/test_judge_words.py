@@ -62,8 +62,8 @@ def test_what_the_room_fills(filled_db: float, of_db: float, said: str) -> None:
 
 def test_which_reflections_fill() -> None:
     found = words.fills_sentence({"ceiling": 2.6, "floor": 5.1, "rear wall": 0.2, "left wall": -3.0})
-    assert found == "alone, the floor fills 5 dB and the ceiling fills 3 dB"
-    assert words.fills_sentence({"floor": -1.0}) == "no single reflection fills it"
+    assert found == "most by the floor (5 dB) and the ceiling (3 dB)"
+    assert words.fills_sentence({"floor": -1.0}) == "by no single reflection"
 
 
 def test_shares_come_largest_first_and_say_what_gives_back() -> None:

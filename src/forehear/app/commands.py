@@ -60,6 +60,7 @@ def _predict(options: argparse.Namespace) -> int:
     with terminal.progress_bar() as progress:
         prediction = predict(design, progress=progress)
     terminal.show_prediction(prediction)
+    terminal.show_rules(prediction.rules)
     if options.json:
         _write_json(options.json, as_plain_data(prediction))
     if options.report:

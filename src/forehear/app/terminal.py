@@ -15,7 +15,7 @@ from forehear.ground.work import Progress as Told
 from forehear.judge import Hole
 from forehear.judge.words import counted, frequency_words
 from forehear.spine.compare import Comparison
-from forehear.spine.prediction import Prediction
+from forehear.spine.prediction import Prediction, RuleOfThumb
 
 SIGNS = {Level.STOPS: ("■", "bold red"), Level.CHECK: ("▲", "yellow"), Level.FINE: ("●", "green")}
 
@@ -92,6 +92,17 @@ def show_findings(findings: Iterable[Finding]) -> None:
             if words:
                 grid.add_row("", Text.assemble((f"{label:<6} ", "dim"), words))
         out.print(grid)
+
+
+def show_rules(rules: Iterable[RuleOfThumb]) -> None:
+    """Print the trade's rules of thumb with the exact answer beside each."""
+    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
+    for name in ("rule of thumb", "says", "exactly"):
+        table.add_column(name)
+    for rule in rules:
+        table.add_row(Text(rule.what), Text(rule.rule), Text(rule.exact))
+    out.print()
+    out.print(table)
 
 
 def show_comparison(comparison: Comparison) -> None:

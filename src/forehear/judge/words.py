@@ -71,10 +71,10 @@ def room_fills_sentence(filled_db: float, of_db: float) -> str:
 
 
 def fills_sentence(fill_db: Mapping[str, float]) -> str:
-    """Say which reflections fill a hole, strongest first; those under half a decibel are left out."""
+    """Say which reflections fill a hole by how much would be lost without each; under half a decibel is left out."""
     ordered = sorted(fill_db.items(), key=lambda item: -item[1])
-    filling = [f"the {surface} fills {db_words(level)}" for surface, level in ordered if level >= 0.5]
-    return f"alone, {listed(filling)}" if filling else "no single reflection fills it"
+    filling = [f"the {surface} ({db_words(level)})" for surface, level in ordered if level >= 0.5]
+    return f"most by {listed(filling)}" if filling else "by no single reflection"
 
 
 def shares_sentence(share_db: Mapping[str, float]) -> str:

@@ -52,6 +52,11 @@ def as_plain_data(prediction: Prediction) -> dict[str, Any]:
         "spread_among_seats_db": round(prediction.spread_among_seats_db, 4),
         "bass_limit_hz": round(prediction.bass_limit_hz, 2),
         "preference": round(prediction.preference.rating, 3),
+        "crossings_hz": [None if hz is None else round(hz, 1) for hz in prediction.crossings_hz],
+        "price": prediction.price,
+        "rules_of_thumb": [
+            {"what": rule.what, "rule": rule.rule, "exact": rule.exact} for rule in prediction.rules
+        ],
         "findings": findings_as_plain_data(prediction.findings),
         "trace": {
             "design_hash": prediction.trace.design_hash,

@@ -95,7 +95,7 @@ def _filled(situation: Situation, seat_name: str, story: HoleStory) -> Finding:
     filled = hole.depth_db - story.depth_in_room_db
     fills = {fill.surface: fill.fill_db for fill in story.fills}
     what = direct_hole_sentence(seat_name, hole.depth_db, hole.frequency_hz)
-    what = f"{what[:-1]}, but {room_fills_sentence(filled, hole.depth_db)}: {fills_sentence(fills)}."
+    what = f"{what[:-1]}, but {room_fills_sentence(filled, hole.depth_db)}, {fills_sentence(fills)}."
     return Finding(Level.FINE, "direct-hole-filled", what, _where(situation, story), _shares(story))
 
 
