@@ -202,6 +202,12 @@ def test_an_impedance_of_zero_is_refused(tmp_path: Path) -> None:
     assert caught.value.where == "z.txt:9"
 
 
+def test_an_impedance_that_gives_power_back_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "z.txt").write_text("\n".join(f"{100 * n} 8 {120 if n == 9 else 20}" for n in range(1, 60)))
+    with pytest.raises(DataError, match="120 degrees at 900 Hz"):
+        cone((("impedance",), "{file: z.txt}"), folder=tmp_path)
+
+
 @pytest.mark.parametrize("name", ["../../etc/passwd", "/etc/passwd", "missing.txt", "."])
 def test_files_stay_in_the_folder_of_the_design(tmp_path: Path, name: str) -> None:
     with pytest.raises(DesignError) as caught:

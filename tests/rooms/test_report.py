@@ -3,6 +3,7 @@
 import re
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -125,6 +126,22 @@ def test_each_seat_prints_its_spread_on_its_colour() -> None:
     assert fills == [step.fill for step in steps]
     assert looks == [f"spread {step.ink}" for step in steps]
     assert len(set(fills)) > 1
+
+
+def test_each_placement_is_heard_by_itself() -> None:
+    alone = one_candidate()
+    first = alone.predictions[0]
+    right = tuple(replace(seat, placement="right") for seat in first.seats)
+    both = replace(alone, predictions=(replace(first, seats=first.seats + right),))
+    captions = [data for tag, data in read(report_page(both)).text if tag == "figcaption"]
+    names = [seat.name for seat in first.seats]
+    assert captions[1:9] == [f"{name}, hearing {place}" for place in ("centre", "right") for name in names]
+
+
+def test_nobody_listening_is_said() -> None:
+    alone = one_candidate()
+    empty = replace(alone, predictions=(replace(alone.predictions[0], seats=()),))
+    assert "No seat hears" in report_page(empty)
 
 
 def test_findings_come_the_gravest_first(page: str) -> None:

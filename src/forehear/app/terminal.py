@@ -64,7 +64,7 @@ def _seat_table(prediction: Prediction) -> Table:
         row = [Text(seat.name)]
         if len(placements) > 1:
             row.append(Text(seat.placement))
-        row.append(Text(f"{seat.azimuth_deg:.0f}°"))
+        row.append(Text(f"{round(seat.azimuth_deg)}°"))
         row.append(Text(f"{seat.distance_m:.1f} m"))
         row.append(Text(f"{seat.spread_db:.1f} ({seat.direct_spread_db:.1f}) dB"))
         row.append(Text(f"{_hole_words(seat.hole)} ({_hole_words(seat.direct_hole)})"))

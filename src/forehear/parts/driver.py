@@ -5,8 +5,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from forehear.ground.air import Air
-from forehear.ground.errors import DesignError
+from forehear.ground.errors import DataError, DesignError
 from forehear.ground.reading.curves import Curve, read_curve
 from forehear.ground.reading.documents import Document, raise_together
 from forehear.ground.reading.naming import named_file
@@ -159,7 +161,7 @@ def driver_from(document: Document) -> DriverPart:
     if constants and response:
         gathered.attempt(lambda: _response_reaches(response, constants))
     if constants and impedance:
-        gathered.attempt(lambda: _impedance_reaches(impedance, constants))
+        gathered.attempt(lambda: _usable_impedance(impedance, constants))
     raise_together(gathered.errors)
     assert constants is not None  # otherwise a complaint was raised
     return DriverPart(
@@ -322,10 +324,21 @@ def _response_reaches(response: MeasuredResponse, constants: MechanicalConstants
         response.curve.require_cover(min(lowest_hz, ka_is_one_hz), 2 * ka_is_one_hz)
 
 
-def _impedance_reaches(curve: Curve, constants: MechanicalConstants) -> None:
-    """Ask for the band from the resonance to the end of the speech range, where the voice coil matters."""
+def _usable_impedance(curve: Curve, constants: MechanicalConstants) -> None:
+    """Ask for the band from the resonance to the end of the speech range, where the voice coil matters.
+
+    A driver takes power in at every frequency, so its phase stays within 90 degrees.
+    """
     lowest_hz = 2 * small_signal_from_mechanical(constants, DATA_SHEET_AIR).fs_hz
     curve.require_cover(min(max(lowest_hz, 200.0), SPEECH_ENDS_HZ), SPEECH_ENDS_HZ)
+    if curve.phase_deg is not None and np.abs(curve.phase_deg).max() > 90.0:
+        worst = int(np.abs(curve.phase_deg).argmax())
+        raise DataError(
+            f"an impedance phase of {curve.phase_deg[worst]:.0f} degrees at {curve.frequency_hz[worst]:.4g} Hz "
+            "would mean that the driver gives power back",
+            where=curve.source,
+            cure="check the columns and the wiring of the measurement, or leave the phase out",
+        )
 
 
 def _curve(name: str, document: Document, keys: tuple[Key, ...], *, above_zero: bool = False) -> Curve:

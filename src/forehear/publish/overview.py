@@ -33,14 +33,16 @@ def line_key(words: Mapping[int, str]) -> Markup:
 def overview(comparison: Comparison, names: Sequence[str]) -> Markup:
     """Return the brief, what each candidate is best at and gives up, and the numbers side by side."""
     first = comparison.predictions[0]
+    several = len(names) > 1
     cards = [
         _card(index, name, comparison.predictions[index], comparison) for index, name in enumerate(names)
     ]
+    told = element("div", *cards, class_="grid three text") if several else _counts(first)
     return joined(
         [
             element("p", brief_words(first.design), class_="quiet"),
             _lead(comparison, names),
-            element("div", *cards, class_="grid three text"),
+            told,
             _numbers(comparison.table, names),
         ]
     )
@@ -51,9 +53,8 @@ def _card(index: int, name: str, prediction: Prediction, comparison: Comparison)
         element("h3", swatch(index, name), element("a", name, href=f"#candidate-{index + 1}"), class_="pair")
     ]
     best, costs = comparison.strengths[index], comparison.costs[index]
-    if len(comparison.predictions) > 1:
-        pieces += _told("Best at", best, "nothing that was compared")
-        pieces += _told("Gives up", costs, "nothing that the others have")
+    pieces += _told("Best at", best, "nothing that was compared")
+    pieces += _told("Gives up", costs, "nothing that the others have")
     pieces.append(_counts(prediction))
     return element("div", *pieces, class_="card")
 
@@ -98,7 +99,13 @@ def _numbers(rows: Sequence[ComparisonRow], names: Sequence[str]) -> Markup:
         else Markup("")
     )
     heading = element("h3", "Side by side" if several else "In numbers")
-    return element("div", heading, table(["", *names], written, class_="even"), note, class_="card")
+    return element(
+        "div",
+        heading,
+        table(["", *names], written, class_="even"),
+        note,
+        class_="card" if several else "card alone",
+    )
 
 
 def _cell(row: ComparisonRow, index: int) -> Markup:

@@ -61,6 +61,8 @@ def seat_curves(predictions: Sequence[Prediction], names: Sequence[str]) -> Mark
     for prediction in predictions[1:]:
         grid.require_same(prediction.grid)
     seats = _by_place(predictions)
+    if not seats:
+        return element("p", "No seat hears any of these speakers.", class_="quiet")
     shown = level_range([seat.in_room_smoothed_db for row in seats.values() for seat in row.values()], grid)
     several = len({placement for placement, _ in seats}) > 1
     drawn = []

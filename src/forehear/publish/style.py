@@ -49,7 +49,7 @@ table.words td{text-align:left}
 .key{list-style:none;display:grid;gap:1px;padding:0;margin:0 0 6px;font-size:.88rem}
 .key li{display:flex;align-items:center;gap:6px}.key svg{width:32px;height:12px;flex:none;margin:0}
 .counts{display:flex;flex-wrap:wrap;gap:4px 16px;margin-top:10px}
-.even{table-layout:fixed}
+.even{table-layout:fixed}.alone{max-width:760px}
 .card p b{font-size:.92rem}.card p:has(>b:only-child){margin:0}
 .words th{width:46%}.words.rules th:not(:first-child){width:27%;text-align:left}
 .swatch{width:20px;height:16px;border:2px solid var(--ink);border-radius:4px;flex:none}
@@ -107,7 +107,7 @@ PAPER = """
 @media print{
 :root{LIGHT--page:#fff}
 html{color-scheme:light;font-size:9.5pt;background:#fff;-webkit-print-color-adjust:exact;print-color-adjust:exact}
-body{max-width:none;padding:0}
+body{max-width:none;padding:0 1px}
 nav,details:not([open]){display:none}
 h2{margin-top:18px;break-after:avoid}h3,figcaption{break-after:avoid}
 .card,figure,.findings>li,tr{break-inside:avoid}
