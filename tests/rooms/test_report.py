@@ -133,7 +133,7 @@ def test_each_placement_is_heard_by_itself() -> None:
     first = alone.predictions[0]
     right = tuple(replace(seat, placement="right") for seat in first.seats)
     both = replace(alone, predictions=(replace(first, seats=first.seats + right),))
-    captions = [data for tag, data in read(report_page(both)).text if tag == "figcaption"]
+    captions = [data.strip() for tag, data in read(report_page(both)).text if tag == "figcaption"]
     names = [seat.name for seat in first.seats]
     assert captions[1:9] == [f"{name}, hearing {place}" for place in ("centre", "right") for name in names]
 
