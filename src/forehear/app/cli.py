@@ -1,6 +1,7 @@
 """The command line. Parsing alone imports nothing heavy, so that --help answers at once."""
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 from importlib.metadata import version
@@ -8,6 +9,7 @@ from pathlib import Path
 
 FINE, STOPS, UNUSABLE = 0, 1, 2
 SOLVERS = ("instant",)
+BLAS_LIBRARIES = ("OPENBLAS", "MKL", "OMP")  # our matrices are small: a second thread only waits for the first
 
 DESCRIPTION = (
     "Hear a loudspeaker beforehand: from one design file to what every seat in the room will hear, and why."
@@ -18,6 +20,8 @@ EPILOG = "Exit status: 0 fine, 1 findings that stop, 2 unusable input."
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; return its exit status."""
     options = _parser().parse_args(arguments)
+    for library in BLAS_LIBRARIES:  # read once, when numpy loads
+        os.environ.setdefault(f"{library}_NUM_THREADS", "1")
     from forehear.app import commands  # heavy: only once a command is known
 
     return commands.run(options)

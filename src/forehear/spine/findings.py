@@ -83,7 +83,8 @@ def _hole_in_room(situation: Situation, seat: SeatResult) -> Finding:
             for fill in reversed(fills)
             if fill.fill_db <= -AUDIBLE_DB
         ]
-        cause = f"reflections against the direct sound: {listed(diggers)}" if diggers else "the room"
+        cause = f"first reflections against the direct sound: {listed(diggers)}" if diggers else "the room"
+        cause += "; later ones, not heard yet, will fill part of it"
         where = _where_placed(situation, seat)
     words = seat.cure.words if seat.cure else NO_CURE
     return Finding(Level.CHECK, "hole-in-room", what, where, cause, words)
