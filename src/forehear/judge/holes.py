@@ -6,7 +6,6 @@ Every level here is an ear-smoothed one (`forehear.judge.ear`).
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.signal import find_peaks
 
 from forehear.ground.arrays import FloatArray
 from forehear.ground.axes import FrequencyGrid
@@ -180,7 +179,7 @@ def find_holes(level_db: FloatArray, trend_db: FloatArray, grid: FrequencyGrid) 
     """
     deviation = np.asarray(level_db - trend_db)
     frequency = grid.frequency_hz
-    minima = find_peaks(-deviation)[0]
+    minima = np.flatnonzero((deviation[1:-1] < deviation[:-2]) & (deviation[1:-1] <= deviation[2:])) + 1
     judged = (frequency[minima] >= JUDGED_HZ[0]) & (frequency[minima] <= JUDGED_HZ[1])
     deep = minima[judged & (deviation[minima] < -HOLE_DB)]
     deepest_first = deep[np.argsort(deviation[deep], kind="stable")]
