@@ -13,7 +13,7 @@ from forehear.design.starter import STARTER_FILES, starter_text
 from forehear.ground.errors import Complaints, ForehearError
 from forehear.ground.reading.documents import complaints_of
 
-QUIET = settings(max_examples=80, suppress_health_check=[HealthCheck.function_scoped_fixture])
+QUIET = settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 CURVE = "".join(f"{20 * 1.15**n:.2f}\t{86 + n % 3:.1f}\t{-5 * n % 180:.0f}\n" for n in range(55))
 IMPEDANCE = "".join(f"{20 * 1.15**n:.2f} {6 + 0.2 * n:.2f} {n % 7 - 3 + 0.6 * n:.1f}\n" for n in range(55))
 WITH_CURVES = (
