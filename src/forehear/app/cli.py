@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from importlib.metadata import version
 from pathlib import Path
 
-FINE, STOPS, UNUSABLE = 0, 1, 2
 SOLVERS = ("instant",)
 BLAS_LIBRARIES = ("OPENBLAS", "MKL", "OMP")  # our matrices are small: a second thread only waits for the first
 

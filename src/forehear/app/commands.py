@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from forehear.app import terminal
-from forehear.app.cli import FINE, STOPS, UNUSABLE
 from forehear.design import check_design, load, write_starter
 from forehear.ground.errors import Complaints, DesignError, ForehearError
 from forehear.ground.files import write_atomically
@@ -16,6 +15,8 @@ from forehear.publish import write_report
 from forehear.spine import compare, predict
 from forehear.spine.compare import Comparison
 from forehear.spine.export import as_plain_data, comparison_as_plain_data
+
+FINE, STOPS, UNUSABLE = 0, 1, 2  # exit statuses
 
 
 def run(options: argparse.Namespace) -> int:

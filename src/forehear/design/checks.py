@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from forehear.design.design import Design, NetworkElement, NetworkPart, VentedBox
+from forehear.design.design import Design, VentedBox, network_parts
 from forehear.design.geometry import from_front_m
 from forehear.ground.findings import Finding, Level
 from forehear.parts import check_driver
@@ -111,15 +111,6 @@ def cost(design: Design) -> tuple[float, tuple[str, ...]]:
         if price is None:
             missing.append(name)
     return total, tuple(dict.fromkeys(missing))
-
-
-def network_parts(element: NetworkElement) -> Iterator[NetworkPart]:
-    """Give every component of a network element."""
-    if isinstance(element, NetworkPart):
-        yield element
-    else:
-        for inner in element.elements:
-            yield from network_parts(inner)
 
 
 def _budget(design: Design) -> Iterator[Finding]:

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeAlias
@@ -153,6 +153,15 @@ class PartBank:
 
 
 NetworkElement: TypeAlias = NetworkPart | PartChain | PartBank
+
+
+def network_parts(element: NetworkElement) -> Iterator[NetworkPart]:
+    """Give every component of a network element."""
+    if isinstance(element, NetworkPart):
+        yield element
+    else:
+        for inner in element.elements:
+            yield from network_parts(inner)
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,6 @@
 """From files to a Design: everything read, everything held against everything, all complaints at once."""
 
+from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
 
@@ -20,6 +21,7 @@ from forehear.design.design import (
     Seat,
     VentedBox,
     Way,
+    network_parts,
 )
 from forehear.design.geometry import complain_about_front, complain_about_room
 from forehear.design.names import complain_about_names
@@ -30,8 +32,9 @@ from forehear.ground.errors import DesignError
 from forehear.ground.reading.documents import Document, raise_together
 from forehear.ground.reading.naming import named_file
 from forehear.ground.reading.nodes import Plain
+from forehear.ground.reading.quantities import write_quantity
 from forehear.ground.reading.sections import Gathered, validate
-from forehear.parts import DriverPart, load_driver
+from forehear.parts import CoilPart, DriverPart, load_driver
 
 
 def load(path: str | Path) -> Design:
@@ -90,7 +93,9 @@ def _assemble(
         for name, placed in file.drivers.items()
     )
     smallest = min(drivers, key=lambda driver: driver.part.constants.sd_m2)
-    estimated = dict.fromkeys(words for driver in drivers for words in driver.part.estimated)
+    ways = tuple(_way(name, way, networks[name]) for name, way in file.ways.items())
+    estimated = [words for driver in drivers for words in driver.part.estimated]
+    estimated += [words for way in ways for words in _estimated_coils(way)]
     size = file.cabinet
     return Design(
         title=file.design,
@@ -99,13 +104,21 @@ def _assemble(
         brief=brief,
         cabinet=Cabinet(size.width, size.height, size.depth, size.edge_radius, size.wall),
         drivers=drivers,
-        ways=tuple(_way(name, way, networks[name]) for name, way in file.ways.items()),
+        ways=ways,
         placements=placements,
         reference=file.reference or smallest.name,
         rated_impedance_ohm=file.rated_impedance,
-        estimated=tuple(estimated),
+        estimated=tuple(dict.fromkeys(estimated)),
         rebuild=_rebuild,
     )
+
+
+def _estimated_coils(way: Way) -> Iterator[str]:
+    coils = [part.component for step in way.network for part in network_parts(step.element)]
+    for coil in coils:
+        if isinstance(coil, CoilPart) and coil.dcr_ohm is None:
+            known = "from its wire, wound as compactly as can be" if coil.wire_m else "taken as zero"
+            yield f"{way.name}: DCR of the coil of {write_quantity(coil.inductance_h, 'mH')} {known}"
 
 
 def _way(name: str, file: WayFile, network: tuple[NetworkStep, ...]) -> Way:

@@ -237,14 +237,14 @@ def _voltages(prediction: Prediction, name: str) -> Markup:
 
 
 def _numbers(prediction: Prediction) -> Markup:
-    excursion = max(float(np.max(driver.excursion_mm)) for driver in prediction.drivers)
+    excursion = max(float(np.max(driver.excursion_m)) for driver in prediction.drivers)
     limits = element("p", f"Preference rating: {PREFERENCE_LIMITS}.", class_="note")
     crossings = [frequency(at) if at else "none on axis" for at in prediction.crossings_hz]
     rows = [
         ("spread among seats", quantity(prediction.spread_among_seats_db, "dB", 1)),
         ("crossings", ", ".join(crossings) or "none"),
-        ("bass limit (listening window 6 dB down)", frequency(prediction.bass_limit_hz)),
-        ("largest excursion of a diaphragm at 2.83 V", quantity(excursion, "mm", 1)),
+        ("bass limit (sound power 6 dB below the listening window)", frequency(prediction.bass_limit_hz)),
+        ("largest excursion of a diaphragm at 2.83 V", quantity(1000 * excursion, "mm", 1)),
         ("preference rating (Olive 2004)", number(prediction.preference.rating, 1)),
     ]
     if prediction.price is not None:

@@ -44,7 +44,7 @@ def as_plain_data(prediction: Prediction) -> dict[str, Any]:
                 "way": driver.way,
                 "voltage_db": _db(20 * np.log10(np.maximum(np.abs(driver.volts_v), 1e-12))),
                 "voltage_deg": _rounded(np.degrees(np.angle(driver.volts_v)), 3),
-                "excursion_mm": _rounded(driver.excursion_mm, 6),
+                "excursion_mm": _rounded(1000 * driver.excursion_m, 6),
             }
             for driver in prediction.drivers
         ],

@@ -26,7 +26,7 @@ class DriverResult:
     name: str
     way: str
     volts_v: ComplexArray  # [frequency] per volt at the terminals
-    excursion_mm: FloatArray  # [frequency] peak, at 2.83 V rms at the terminals
+    excursion_m: FloatArray  # [frequency] peak, at 2.83 V rms at the terminals
 
 
 @dataclass(frozen=True)

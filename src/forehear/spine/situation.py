@@ -102,7 +102,7 @@ def driver_results(situation: Situation) -> tuple[DriverResult, ...]:
             name=name,
             way=way_of[name],
             volts_v=volts[index],
-            excursion_mm=1000 * REFERENCE_PEAK_V * np.abs(velocity[index]) / omega,
+            excursion_m=REFERENCE_PEAK_V * np.abs(velocity[index]) / omega,
         )
         for index, name in enumerate(speaker.drivers)
     )

@@ -13,6 +13,7 @@ from forehear.spine.hearing import SeatSound
 from forehear.spine.prediction import Fill, HoleStory, SeatResult
 from forehear.spine.situation import Situation
 
+NEAR_OCTAVES = 1 / 6
 MOST_STORIES = 3  # holes explained at one seat, the deepest first
 
 
@@ -42,7 +43,7 @@ def _stories(situation: Situation, sound: SeatSound, seat: SeatResult) -> tuple[
             hole=hole,
             shares=share.shares,
             rest_db=share.rest_db,
-            depth_in_room_db=max(0.0, float(below_db[_band(situation, hole)])),
+            depth_in_room_db=_deepest_near(situation, below_db, hole),
             fills=fill,
         )
         for hole, share, fill in zip(holes, shares, fills, strict=True)
@@ -69,6 +70,12 @@ def reflections_at(
         )
         for hole in holes
     )
+
+
+def _deepest_near(situation: Situation, below_db: FloatArray, hole: Hole) -> float:
+    """How far the sound in the room falls below its trend near a direct hole; the room may shift it a little."""
+    near = np.abs(np.log2(situation.grid.frequency_hz / hole.frequency_hz)) <= NEAR_OCTAVES
+    return max(0.0, float(below_db[near].max()))
 
 
 def _ear_at(situation: Situation, hole: Hole) -> FloatArray:
