@@ -17,6 +17,7 @@ from forehear.design import ClosedBox, Design, NetworkElement, NetworkPart, Part
 from forehear.ground.air import Air
 from forehear.ground.arrays import ComplexArray
 from forehear.ground.axes import FrequencyGrid
+from forehear.ground.errors import DesignError, OutsideValidity
 from forehear.ground.flowing import DriverImpedance, SourceMotion
 from forehear.ground.minimum_phase import minimum_phase_rad
 from forehear.ground.store import KeptResults, content_key
@@ -193,7 +194,11 @@ def _side_by_side(
 
 def constants_of(part: DriverPart, grid: FrequencyGrid) -> DriverConstants:
     """Take a driver's constants, its blocked impedance measured where there is a measurement."""
-    return DriverConstants.from_mechanical(part.constants, _blocked(part, grid))
+    try:
+        return DriverConstants.from_mechanical(part.constants, _blocked(part, grid))
+    except OutsideValidity as error:
+        place = part.where("impedance", "file") if part.impedance else part.where("voice coil")
+        raise DesignError(error.what, where=place, cure=error.cure) from error
 
 
 def _blocked(part: DriverPart, grid: FrequencyGrid) -> BlockedImpedance:
