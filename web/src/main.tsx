@@ -1,0 +1,6 @@
+import { render } from "preact";
+import "./style.css";
+import { App } from "./frame/App";
+
+const place = document.getElementById("app");
+if (place) render(<App />, place);

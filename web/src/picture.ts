@@ -1,0 +1,229 @@
+// What the server sends: the picture of one design, and everything else that may come over the wire.
+
+export type DeskName = "seats" | "front" | "network";
+
+export interface Hole {
+  db: number;
+  hz: number;
+}
+
+export interface Story {
+  db: number;
+  hz: number;
+  shares: { cause: string; db: number }[];
+  rest_db: number;
+  in_room_db: number;
+  fills: { surface: string; db: number }[];
+}
+
+export interface Heard {
+  spread_db: number;
+  direct_spread_db?: number;
+  hole: Hole | null;
+  direct_hole?: Hole | null;
+}
+
+export interface SeatRow {
+  placement: string;
+  name: string;
+  x_m: number;
+  y_m: number;
+  ear_m: number;
+  azimuth_deg: number;
+  elevation_deg: number;
+  distance_m: number;
+  spread_db: number;
+  direct_spread_db: number;
+  hole: Hole | null;
+  direct_hole: Hole | null;
+  kept: Heard | null;
+  other: Heard | null;
+  stories: Story[];
+  cure: string | null;
+}
+
+export interface Placement {
+  name: string;
+  x_m: number;
+  y_m: number;
+  z_m: number;
+  turn_deg: number;
+  tilt_deg: number;
+  own: boolean;
+}
+
+export interface Part {
+  part: "coil" | "capacitor" | "resistor";
+  label: string;
+  value: string;
+  value_path: PathKey[];
+  extras: Record<string, string | number | null>;
+  bypassed: boolean;
+  step_effect: { seat: string; db: number }[] | null;
+}
+
+export type Element = Part | { chain: Element[]; path: PathKey[] } | { bank: Element[]; path: PathKey[] };
+
+export interface Way {
+  name: string;
+  drivers: string[];
+  wired: string;
+  polarity: string;
+  enclosure: string;
+  steps: { kind: "series" | "shunt"; path: PathKey[]; element: Element }[];
+}
+
+export type Level = "stops" | "check" | "fine";
+
+export interface Finding {
+  code: string;
+  level: Level;
+  what: string;
+  where: string;
+  cause: string;
+  cure: string;
+  show: { desk: DeskName; target: string } | null;
+}
+
+export interface DriverPlace {
+  name: string;
+  way: string;
+  kind: string;
+  part: string;
+  across_mm: number;
+  up_mm: number;
+  set_back_mm: number;
+  radius_mm: number;
+  overall_mm: number;
+}
+
+export interface PortPlace {
+  way: string;
+  across_mm: number;
+  up_mm: number;
+  radius_mm: number;
+}
+
+export interface Cabinet {
+  width_mm: number;
+  height_mm: number;
+  depth_mm: number;
+  edge_radius_mm: number;
+  wall_mm: number;
+}
+
+export interface PictureHead {
+  kind: "picture";
+  seq: number;
+  revision: number;
+  full: boolean;
+  candidate: string;
+  candidates: { file: string; title: string }[];
+  other: string | null;
+  unsaved: boolean;
+  can_undo: boolean;
+  can_redo: boolean;
+  kept: boolean;
+  changes: { what: string; kept: string; now: string }[];
+  room: { title: string; length_m: number; width_m: number; height_m: number };
+  seats: SeatRow[];
+  placements: Placement[];
+  cabinet: Cabinet;
+  drivers: DriverPlace[];
+  ports: PortPlace[];
+  ways: Way[];
+  findings: Finding[];
+  rules: { what: string; rule: string; exact: string }[];
+  spread_among_seats_db: number;
+  impedance_minimum: { ohm: number; hz: number };
+  crossings_hz: (number | null)[];
+  coverage: unknown;
+  estimated: string[];
+  arrays: Record<string, { offset: number; shape: number[] }>;
+}
+
+export type PathKey = string | number;
+
+export interface Change {
+  file: "design" | "brief";
+  path: PathKey[];
+  text: string;
+}
+
+export interface Refused {
+  kind: "refused";
+  seq: number;
+  what: string;
+  where: string;
+  cure: string;
+}
+
+export interface Job {
+  kind: "job";
+  id: string;
+  title: string;
+  share: number;
+  seconds_left: number | null;
+}
+
+export interface Asked {
+  kind: "asked";
+  question: string;
+  [more: string]: unknown;
+}
+
+export interface CurvePreview {
+  kind: "curve";
+  [more: string]: unknown;
+}
+
+export type OtherHead = Refused | Job | Asked | CurvePreview;
+
+/** A picture with its arrays: a view into the frame that came, never copied. */
+export class Picture {
+  constructor(
+    readonly head: PictureHead,
+    private readonly numbers: Float32Array,
+  ) {}
+
+  has(name: string): boolean {
+    return name in this.head.arrays;
+  }
+
+  /** All numbers of an array, or null where the server sent none. */
+  array(name: string): Float32Array | null {
+    const place = this.head.arrays[name];
+    if (!place) return null;
+    const size = place.shape.reduce((product, count) => product * count, 1);
+    return this.numbers.subarray(place.offset, place.offset + size);
+  }
+
+  /** One row of a two-dimensional array. */
+  row(name: string, index: number): Float32Array | null {
+    const place = this.head.arrays[name];
+    const values = this.array(name);
+    const [rows, width] = place?.shape ?? [];
+    if (!values || rows === undefined || width === undefined || index < 0 || index >= rows) return null;
+    return values.subarray(index * width, (index + 1) * width);
+  }
+
+  get frequency_hz(): Float32Array {
+    return this.array("frequency_hz") ?? new Float32Array();
+  }
+}
+
+export type Frame = { picture: Picture } | { head: OtherHead };
+
+/** Take one binary frame apart: length of the header, header, padding to four bytes, numbers. */
+export function decode(frame: ArrayBuffer): Frame {
+  if (frame.byteLength < 4) throw new Error(`a frame of ${frame.byteLength} bytes holds no header`);
+  const length = new DataView(frame).getUint32(0, true);
+  if (4 + length > frame.byteLength) {
+    throw new Error(`a header of ${length} bytes does not fit a frame of ${frame.byteLength} bytes`);
+  }
+  const head = JSON.parse(new TextDecoder().decode(new Uint8Array(frame, 4, length))) as PictureHead | OtherHead;
+  if (head.kind !== "picture") return { head };
+  const start = Math.ceil((4 + length) / 4) * 4;
+  const count = Math.max(0, Math.floor((frame.byteLength - start) / 4));
+  return { picture: new Picture(head, count ? new Float32Array(frame, start, count) : new Float32Array()) };
+}

@@ -1,0 +1,3 @@
+export function Seats() {
+  return <div class="desk" />;
+}

@@ -1,0 +1,119 @@
+// What the page knows: everything that comes from the server, and where the reader looks.
+import { computed, effect, signal } from "@preact/signals";
+import { Link } from "./link";
+import type { Asked, Change, CurvePreview, DeskName, Job, Picture, PictureHead, Refused, SeatRow } from "./picture";
+
+/** The newest picture; null until the first one came. */
+export const picture = signal<Picture | null>(null);
+export const head = computed<PictureHead | null>(() => picture.value?.head ?? null);
+export const online = signal(false);
+export const ever_online = signal(false);
+/** True when no change waits for its picture. */
+export const settled = signal(true);
+export const refused = signal<Refused | null>(null);
+export const jobs = signal<Job[]>([]);
+export const asked = signal<Asked | null>(null);
+export const curve_preview = signal<CurvePreview | null>(null);
+/** Something the page itself has to say, such as "copied". */
+export const said = signal("");
+
+/** The frequency under the pointer or the keyboard's cursor, on every chart and map; null when none. */
+export const cursor_hz = signal<number | null>(null);
+/** What a finding's Show points at. */
+export const marked = signal<{ desk: DeskName; target: string } | null>(null);
+/** The seat whose story is told, as "placement / seat". */
+export const chosen_key = signal<string | null>(null);
+
+export const key_of = (seat: { placement: string; name: string }): string => `${seat.placement} / ${seat.name}`;
+
+/** The seat whose story is told, and its row in the arrays; the first with a hole until one is chosen. */
+export const chosen = computed<{ seat: SeatRow; row: number } | null>(() => {
+  const seats = head.value?.seats ?? [];
+  const wanted = seats.findIndex((seat) => key_of(seat) === chosen_key.value);
+  const row = wanted >= 0 ? wanted : Math.max(0, first_worth_telling(seats));
+  const seat = seats[row];
+  return seat ? { seat, row } : null;
+});
+
+function first_worth_telling(seats: readonly SeatRow[]): number {
+  const worst = Math.max(...seats.map((seat) => seat.hole?.db ?? -1));
+  return seats.findIndex((seat) => (seat.hole?.db ?? -1) === worst);
+}
+
+const TOKEN = "forehear token";
+const given = new URLSearchParams(location.search).get("token");
+if (given) sessionStorage.setItem(TOKEN, given);
+export const token = (): string => given ?? sessionStorage.getItem(TOKEN) ?? "";
+
+// --- which desk -----------------------------------------------------------------------------------------------------
+
+const DESKS: readonly DeskName[] = ["seats", "front", "network"];
+
+function desk_of(path: string): DeskName {
+  return DESKS.find((name) => path === `/${name}`) ?? "seats";
+}
+
+export const desk = signal<DeskName>(desk_of(location.pathname));
+
+export function go(name: DeskName): void {
+  if (location.pathname !== `/${name}` || location.search) history.pushState(null, "", `/${name}`);
+  desk.value = name;
+}
+
+addEventListener("popstate", () => {
+  desk.value = desk_of(location.pathname);
+});
+
+/** Go to a desk and mark a place there. */
+export function show(place: { desk: DeskName; target: string }): void {
+  marked.value = place;
+  go(place.desk);
+}
+
+// --- to and from the server -----------------------------------------------------------------------------------------
+
+const link = new Link(
+  () => `${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/live?token=${encodeURIComponent(token())}`,
+  {
+    picture(next) {
+      if (refused.value && next.head.seq > refused.value.seq) refused.value = null;
+      picture.value = next;
+    },
+    told(news) {
+      if (news.kind === "refused") refused.value = news;
+      else if (news.kind === "job") jobs.value = with_job(jobs.value, news);
+      else if (news.kind === "asked") asked.value = news;
+      else if (news.kind === "curve") curve_preview.value = news;
+    },
+    online(up) {
+      online.value = up;
+      if (up) ever_online.value = true;
+      else jobs.value = [];
+    },
+    settled(calm) {
+      settled.value = calm;
+    },
+  },
+);
+
+/** Put news of a job into the list; a job that is done leaves it. */
+export function with_job(before: readonly Job[], news: Job): Job[] {
+  const others = before.filter((job) => job.id !== news.id);
+  return news.share >= 1 ? others : [...others, news];
+}
+
+/** Write values into the design or the brief, as text that would stand in the file. */
+export function change(changes: readonly Change[], group: string): void {
+  link.change(changes, group);
+}
+
+/** Ask the server for anything else: undo, redo, keep, save, insert, remove, move, select, compare, stop ... */
+export function ask(what: string, more: Record<string, unknown> = {}): void {
+  link.send({ do: what, ...more });
+}
+
+effect(() => {
+  const now = head.value;
+  const title = now?.candidates.find((candidate) => candidate.file === now.candidate)?.title;
+  document.title = title ? `${now?.unsaved ? "• " : ""}${title} – ${desk.value}` : "forehear desk";
+});
