@@ -1,40 +1,40 @@
 /** Directions out of the speaker, as they lie along an orbit and in the room. */
 
-export type OrbitName = 'horizontal' | 'vertical';
+export type OrbitName = "horizontal" | "vertical";
 
 const RADIANS = Math.PI / 180;
 /** A seat this near to the plane of an orbit is heard much as the map shows it. */
 export const NEAR_PLANE_DEG = 10;
 
-/** Where a direction lies along an orbit, and how far it stands off the orbit's plane; both in degrees. */
-export function alongOrbit(
+/** Where a direction lies along an orbit, and how far it stands off the orbit"s plane; both in degrees. */
+export function along_orbit(
   orbit: OrbitName,
-  azimuthDeg: number,
-  elevationDeg: number,
-): { alongDeg: number; offDeg: number } {
-  if (orbit === 'horizontal') return { alongDeg: azimuthDeg, offDeg: Math.abs(elevationDeg) };
-  const a = azimuthDeg * RADIANS;
-  const e = elevationDeg * RADIANS;
+  azimuth_deg: number,
+  elevation_deg: number,
+): { along_deg: number; off_deg: number } {
+  if (orbit === "horizontal") return { along_deg: azimuth_deg, off_deg: Math.abs(elevation_deg) };
+  const a = azimuth_deg * RADIANS;
+  const e = elevation_deg * RADIANS;
   const across = Math.cos(e) * Math.sin(a);
   return {
-    alongDeg: Math.atan2(Math.sin(e), Math.cos(e) * Math.cos(a)) / RADIANS,
-    offDeg: Math.abs(Math.asin(Math.max(-1, Math.min(1, across)))) / RADIANS,
+    along_deg: Math.atan2(Math.sin(e), Math.cos(e) * Math.cos(a)) / RADIANS,
+    off_deg: Math.abs(Math.asin(Math.max(-1, Math.min(1, across)))) / RADIANS,
   };
 }
 
 /** An angle of an orbit as a unit vector in room axes (x along the length, y to the right, z up). */
-export function roomDirection(
+export function room_direction(
   orbit: OrbitName,
-  angleDeg: number,
-  turnDeg: number,
-  tiltDeg: number,
+  angle_deg: number,
+  turn_deg: number,
+  tilt_deg: number,
 ): [number, number, number] {
-  const angle = angleDeg * RADIANS;
+  const angle = angle_deg * RADIANS;
   const ahead = Math.cos(angle);
-  const right = orbit === 'horizontal' ? Math.sin(angle) : 0;
-  const up = orbit === 'vertical' ? Math.sin(angle) : 0;
-  const tilt = tiltDeg * RADIANS;
-  const turn = turnDeg * RADIANS;
+  const right = orbit === "horizontal" ? Math.sin(angle) : 0;
+  const up = orbit === "vertical" ? Math.sin(angle) : 0;
+  const tilt = tilt_deg * RADIANS;
+  const turn = turn_deg * RADIANS;
   const level = ahead * Math.cos(tilt) - up * Math.sin(tilt);
   return [
     level * Math.cos(turn) - right * Math.sin(turn),
@@ -55,10 +55,10 @@ export function reach(from: [number, number], way: [number, number], size: [numb
 }
 
 /** An angle as read out: "34° right", "12° down", "on axis". */
-export function angleWords(orbit: OrbitName, angleDeg: number): string {
-  const shown = Math.round(angleDeg);
-  if (shown === 0) return 'on axis';
-  if (Math.abs(shown) === 180) return '180°, behind';
-  const [plus, minus] = orbit === 'horizontal' ? ['right', 'left'] : ['up', 'down'];
+export function angle_words(orbit: OrbitName, angle_deg: number): string {
+  const shown = Math.round(angle_deg);
+  if (shown === 0) return "on axis";
+  if (Math.abs(shown) === 180) return "180°, behind";
+  const [plus, minus] = orbit === "horizontal" ? ["right", "left"] : ["up", "down"];
   return `${Math.abs(shown)}° ${shown > 0 ? plus : minus}`;
 }

@@ -1,4 +1,5 @@
 /** The front to scale: millimetres to pixels and back, whole millimetres, and the words written into the file. */
+import { quantity_text } from "../parts/words";
 
 export interface Size {
   width_mm: number;
@@ -39,18 +40,16 @@ export function layout(size: Size, room: Room): Layout {
   };
 }
 
-/** Pixels of a place on the front: across to the listener's right, up. */
-export function toPixels(at: Layout, acrossMm: number, upMm: number): { x: number; y: number } {
-  return { x: at.middle.x + acrossMm * at.scale, y: at.middle.y - upMm * at.scale };
+/** Pixels of a place on the front: across to the listener"s right, up. */
+export function to_pixels(at: Layout, across_mm: number, up_mm: number): { x: number; y: number } {
+  return { x: at.middle.x + across_mm * at.scale, y: at.middle.y - up_mm * at.scale };
 }
 
 /** Whole millimetres; never -0, which would be written as "-0 mm". */
 export const snapped = (mm: number): number => Math.round(mm) + 0;
 
 /** A length as it stands in the file: tenths at most, a plain minus. */
-export function lengthText(mm: number): string {
-  return `${Number(mm.toFixed(1)) + 0} mm`;
-}
+export const length_text = (mm: number): string => quantity_text(mm, "mm", 1);
 
 export const NUDGE_MM = 1;
 export const LEAP_MM = 10;
@@ -58,10 +57,10 @@ export const LEAP_MM = 10;
 /** How far a key moves a thing, [across, up]; null for keys that mean something else. */
 export function nudge(key: string, shift: boolean): [number, number] | null {
   const step = shift ? LEAP_MM : NUDGE_MM;
-  if (key === 'ArrowLeft') return [-step, 0];
-  if (key === 'ArrowRight') return [step, 0];
-  if (key === 'ArrowUp') return [0, step];
-  if (key === 'ArrowDown') return [0, -step];
+  if (key === "ArrowLeft") return [-step, 0];
+  if (key === "ArrowRight") return [step, 0];
+  if (key === "ArrowUp") return [0, step];
+  if (key === "ArrowDown") return [0, -step];
   return null;
 }
 
