@@ -1,0 +1,154 @@
+// The tree of parts as the server sends it: walking it, naming places in it, and the messages that change it.
+import type { Change, Element, Part, PathKey, Way } from "../picture";
+import type { PartKind } from "./series";
+
+export type StepKind = "series" | "shunt";
+
+/** One part and where it stands. */
+export interface Placed {
+  part: Part;
+  way: string;
+  kind: StepKind;
+  /** Of the component itself, such as ways > low > network > 1 > shunt > 0. */
+  path: PathKey[];
+  /** Of the list item that goes when the part goes. */
+  item: PathKey[];
+  /** How many stand in the list that holds the item. */
+  among: number;
+}
+
+export type Message =
+  | { do: "change"; changes: Change[] }
+  | { do: "insert"; path: PathKey[]; index: number; text: string }
+  | { do: "remove"; path: PathKey[] }
+  | { do: "move"; path: PathKey[]; to: number };
+
+export const key_of_path = (path: readonly PathKey[]): string => JSON.stringify(path);
+export const is_part = (element: Element): element is Part => "part" in element;
+export const members = (element: Element): Element[] =>
+  is_part(element) ? [] : "chain" in element ? element.chain : element.bank;
+
+/** The last key of a value's path is its kind; the component is what stands above it. */
+export const path_of = (part: Part): PathKey[] => part.value_path.slice(0, -1);
+
+/** The list item that holds a path: words at the end (series, shunt, parallel) belong to the item. */
+export function item_of(path: readonly PathKey[]): PathKey[] {
+  const item = [...path];
+  while (item.length && typeof item.at(-1) !== "number") item.pop();
+  return item;
+}
+
+/** All parts of a way, from the amplifier toward the driver. */
+export function parts_of(way: Way): Placed[] {
+  const found: Placed[] = [];
+  const walk = (element: Element, kind: StepKind, among: number): void => {
+    if (is_part(element)) {
+      const path = path_of(element);
+      found.push({ part: element, way: way.name, kind, path, item: item_of(path), among });
+      return;
+    }
+    const inside = members(element);
+    for (const member of inside) walk(member, kind, inside.length);
+  };
+  for (const step of way.steps) walk(step.element, step.kind, way.steps.length);
+  return found;
+}
+
+/** Where an element hangs: straight in a step of the network, or in a list of its own. */
+export function stands_in(placed: Placed): "step" | "chain" | "bank" {
+  const above = placed.item.slice(0, -1).at(-1);
+  return above === "network" ? "step" : above === "parallel" ? "bank" : "chain";
+}
+
+const PLAIN = /^[\w.+\-/%°µμΩΩ ]+$/;
+
+const written = (value: string | number | boolean): string =>
+  typeof value === "string" && !PLAIN.test(value) ? JSON.stringify(value) : String(value);
+
+/** Write an element as it stands in the file. */
+export function yaml_of(element: Element): string {
+  if (!is_part(element)) {
+    const inside = `[${members(element).map(yaml_of).join(", ")}]`;
+    return "chain" in element ? inside : `{parallel: ${inside}}`;
+  }
+  const extras = Object.entries(element.extras).filter(([, value]) => value !== null && value !== "");
+  const entries = [
+    `${element.part}: ${element.value}`,
+    ...extras.map(([key, value]) => `${key}: ${written(value ?? "")}`),
+  ];
+  if (element.bypassed) entries.push("bypassed: true");
+  return `{${entries.join(", ")}}`;
+}
+
+const design = (path: PathKey[], text: string): Message => ({
+  do: "change",
+  changes: [{ file: "design", path, text }],
+});
+const network_of = (way: string): PathKey[] => ["ways", way, "network"];
+
+export const set_value = (part: Part, text: string): Message => design(part.value_path, text);
+export const set_bypass = (placed: Placed, on: boolean): Message =>
+  design([...placed.path, "bypassed"], on ? "true" : "false");
+export const set_polarity = (way: Way): Message =>
+  design(["ways", way.name, "polarity"], way.polarity === "reversed" ? "normal" : "reversed");
+export const set_wiring = (way: Way): Message =>
+  design(["ways", way.name, "wired"], way.wired === "series" ? "parallel" : "series");
+
+/** Add a step of one part; a way that has none yet gets its list. */
+export function add_step(way: Way, index: number, kind: StepKind, part: PartKind, value: string): Message {
+  const text = `{${kind}: {${part}: ${value}}}`;
+  if (!way.steps.length) return design(network_of(way.name), `[${text}]`);
+  return { do: "insert", path: network_of(way.name), index, text };
+}
+
+/** Add a part in series with another or across it, inside the step where that one stands. */
+export function add_beside(placed: Placed, how: "chain" | "bank", part: PartKind, value: string): Message {
+  const text = `{${part}: ${value}}`;
+  if (stands_in(placed) === how) {
+    return { do: "insert", path: placed.item.slice(0, -1), index: Number(placed.item.at(-1)) + 1, text };
+  }
+  const both = `[${yaml_of(placed.part)}, ${text}]`;
+  return design(placed.path, how === "chain" ? both : `{parallel: ${both}}`);
+}
+
+/** Remove a part; a list that would be left empty goes with it. */
+export function remove_part(placed: Placed, way: Way): Message {
+  let item = placed.item;
+  while (item.at(-2) !== "network" && members_at(way, item.slice(0, -1)) === 1) item = item_of(item.slice(0, -1));
+  if (item.at(-2) === "network" && way.steps.length === 1) return design(network_of(way.name), "[]");
+  return { do: "remove", path: item };
+}
+
+function members_at(way: Way, list: readonly PathKey[]): number {
+  const wanted = key_of_path(list);
+  const items = parts_of(way).map(({ path }) => path.slice(0, list.length + 1));
+  return new Set(items.filter((path) => key_of_path(path.slice(0, -1)) === wanted).map(key_of_path)).size;
+}
+
+/** Move a part by one place among its neighbours, or the whole step it stands in; null at the end of the row. */
+export function move_part(
+  placed: Placed,
+  by: 1 | -1,
+  whole_step: boolean,
+  way: Way,
+): { message: Message; path: PathKey[] } | null {
+  const item = whole_step ? placed.path.slice(0, 4) : placed.item;
+  const among = item.at(-2) === "network" ? way.steps.length : placed.among;
+  const to = Number(item.at(-1)) + by;
+  if (to < 0 || to >= among) return null;
+  return {
+    message: { do: "move", path: item, to },
+    path: [...item.slice(0, -1), to, ...placed.path.slice(item.length)],
+  };
+}
+
+/** What one step up of the part's value does to the seats, the largest first. */
+export function effects_of(part: Part): { seat: string; db: number }[] {
+  return [...(part.step_effect ?? [])].sort((one, other) => Math.abs(other.db) - Math.abs(one.db));
+}
+
+/** A level with its sign and one decimal, as printed: never "-0.0". */
+export function signed(db: number): string {
+  const text = Math.abs(db).toFixed(1);
+  return Number(text) === 0 ? "0.0" : `${db > 0 ? "+" : "−"}${text}`;
+}
