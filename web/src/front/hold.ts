@@ -1,0 +1,79 @@
+/** What the hand is moving: shown at once, written through the server, given back when the server has answered. */
+import { effect, signal } from "@preact/signals";
+import type { PathKey } from "../picture";
+import { change, refused, settled } from "../store";
+import { length_text } from "./geometry";
+
+/** One length that can be changed: its name within the thing, where it stands in the design, its value now. */
+export interface Axis {
+  name: string;
+  path: PathKey[];
+  mm: number;
+}
+
+export interface Thing {
+  key: string; // "driver tweeter", "port of low", "cabinet"
+  axes: Axis[];
+}
+
+interface Held {
+  key: string;
+  mm: Record<string, number>;
+  grabbed: boolean; // a pointer is still down on it
+}
+
+export interface Trouble {
+  key: string;
+  what: string;
+  cure: string;
+}
+
+export const held = signal<Held | null>(null);
+/** What the server refused to do with the thing that was moved last. */
+export const trouble = signal<Trouble | null>(null);
+
+let drags = 0;
+
+/** Where a length is shown: under the hand while it is moved, else where the server has it. */
+export function shown(thing: Thing, name: string): number {
+  const axis = thing.axes.find((one) => one.name === name);
+  const own = held.value;
+  return (own?.key === thing.key ? own.mm[name] : undefined) ?? axis?.mm ?? 0;
+}
+
+/** Move a thing to whole lengths and tell the server. */
+export function move(thing: Thing, mm: Record<string, number>, group = thing.key): void {
+  const before = held.value?.key === thing.key ? held.value : null;
+  const now: Record<string, number> = { ...before?.mm, ...mm };
+  const moved = thing.axes.filter((axis) => axis.name in mm && mm[axis.name] !== (before?.mm[axis.name] ?? axis.mm));
+  if (!moved.length) return;
+  held.value = { key: thing.key, mm: now, grabbed: before?.grabbed ?? false };
+  change(
+    moved.map((axis) => ({ file: "design", path: axis.path, text: length_text(mm[axis.name] ?? axis.mm) })),
+    group,
+  );
+}
+
+/** A pointer takes hold; returns the name of the step that undo takes back. */
+export function grab(thing: Thing): string {
+  const mm = Object.fromEntries(thing.axes.map((axis) => [axis.name, axis.mm]));
+  held.value = { key: thing.key, mm, grabbed: true };
+  return `${thing.key}, drag ${++drags}`;
+}
+
+export function let_go(): void {
+  if (!held.value) return;
+  if (settled.value) held.value = null;
+  else held.value = { ...held.value, grabbed: false };
+}
+
+effect(() => {
+  if (settled.value && held.value && !held.value.grabbed) held.value = null;
+});
+
+effect(() => {
+  const no = refused.value;
+  const key = held.peek()?.key;
+  if (!no) trouble.value = null;
+  else if (key) trouble.value = { key, what: no.what, cure: no.cure };
+});
