@@ -56,7 +56,9 @@ export interface Part {
   part: "coil" | "capacitor" | "resistor";
   label: string;
   value: string;
-  value_path: PathKey[];
+  /** Null for a part that has a file of its own. */
+  value_path: PathKey[] | null;
+  path: PathKey[];
   extras: Record<string, string | number | null>;
   bypassed: boolean;
   step_effect: { seat: string; db: number }[] | null;

@@ -1,15 +1,24 @@
 import { Front } from "../front/Front";
 import { Network } from "../network/Network";
 import { Seats } from "../seats/Seats";
-import { desk } from "../store";
+import { desk, head, said } from "../store";
+import { Dropping } from "./Dropping";
+import { Header } from "./Header";
+import { Messages } from "./Messages";
 
 const DESKS = { seats: Seats, front: Front, network: Network };
 
 export function App() {
   const Desk = DESKS[desk.value];
   return (
-    <main>
-      <Desk />
-    </main>
+    <>
+      <Header />
+      <Messages />
+      <main>{head.value ? <Desk /> : <p class="desk quietly">Waiting for the first picture …</p>}</main>
+      <Dropping />
+      <p class="toast" role="status">
+        {said.value}
+      </p>
+    </>
   );
 }

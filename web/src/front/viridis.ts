@@ -2,11 +2,13 @@
 const ANCHORS =
   "440154 481a6c 472f7d 414487 39568c 31688e 2a788e 23888e 1f988b 22a884 35b779 54c568 7ad151 a5db36 d2e21b fde725";
 
+/** The anchors in hexadecimal, dark first. */
+export const ANCHOR_CODES: readonly string[] = ANCHORS.split(" ");
 export const COLOURS = 256;
 
 /** Red, green and blue of the 256 colours, dark first, one after the other. */
 export function viridis_channels(): Uint8Array {
-  const anchors = ANCHORS.split(" ").map((code) => [0, 2, 4].map((at) => parseInt(code.slice(at, at + 2), 16)));
+  const anchors = ANCHOR_CODES.map((code) => [0, 2, 4].map((at) => parseInt(code.slice(at, at + 2), 16)));
   const channels = new Uint8Array(3 * COLOURS);
   for (let colour = 0; colour < COLOURS; colour++) {
     const place = (colour / (COLOURS - 1)) * (anchors.length - 1);

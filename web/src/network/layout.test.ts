@@ -5,9 +5,18 @@ import { type DrawnWay, lay_out, neighbour, remark, START } from "./layout";
 let count = 0;
 function part(kind: Part["part"], value: string, effect = 0): Part {
   count += 1;
-  const path: PathKey[] = ["ways", "w", "network", count, "series", kind];
+  const path: PathKey[] = ["ways", "w", "network", count, "series"];
   const step_effect = effect ? [{ seat: "armchair", db: effect }] : null;
-  return { part: kind, label: `C${count}`, value, value_path: path, extras: {}, bypassed: false, step_effect };
+  return {
+    part: kind,
+    label: `C${count}`,
+    value,
+    value_path: [...path, kind],
+    path,
+    extras: {},
+    bypassed: false,
+    step_effect,
+  };
 }
 
 const chain = (...inside: Element[]): Element => ({ chain: inside, path: [] });

@@ -1,8 +1,8 @@
 // Where everything of the schematic stands. Series elements lie on the rail and grow upward, shunt elements hang
 // below it down to the return; so the two never meet, and text of a shunt fits under the next series element.
-import type { Element, Part, PathKey, Way } from "../picture";
+import type { Element, Part, Way } from "../picture";
 import { shown } from "./series";
-import { effects_of, is_part, key_of_path, members, path_of, signed } from "./tree";
+import { effects_of, is_part, key_of_path, members, signed } from "./tree";
 import { HALF_HEIGHT, LENGTH, SYMBOLS } from "./symbols";
 
 export interface DrawnPart {
@@ -125,7 +125,7 @@ function lying_part(part: Part): Lying {
       pen.wire([x, y], [start + symbol.from, y]);
       pen.wire([start + symbol.to, y], [x + width, y]);
       pen.parts.push({
-        key: key_of_path(path_of(part)),
+        key: key_of_path(part.path),
         part,
         upright: false,
         x: round(start),
@@ -133,7 +133,7 @@ function lying_part(part: Part): Lying {
         text_x: round(x + width / 2),
         text_y: round(y - 29),
         anchor: "middle",
-        box: { x: round(x), y: round(y - ABOVE), width: round(width), height: ABOVE + HALF_HEIGHT + 5 },
+        box: { x: round(x), y: round(y - ABOVE), width: round(width), height: ABOVE + HALF_HEIGHT + 2 },
       });
     },
   };
@@ -200,7 +200,7 @@ function hanging_part(part: Part): Hanging {
       pen.wire([x, y], [x, part.bypassed ? y + 3 : start + symbol.from]);
       pen.wire([x, start + symbol.to], [x, y + SHUNT_HEIGHT]);
       pen.parts.push({
-        key: key_of_path(path_of(part)),
+        key: key_of_path(part.path),
         part,
         upright: true,
         x: round(x),
@@ -208,7 +208,12 @@ function hanging_part(part: Part): Hanging {
         text_x: round(x + TEXT_OFFSET),
         text_y: round(y + SHUNT_HEIGHT / 2 - 3),
         anchor: "start",
-        box: { x: round(x - SHUNT_LEFT), y: round(y + 3), width: round(SHUNT_LEFT + right), height: SHUNT_HEIGHT - 6 },
+        box: {
+          x: round(x - SHUNT_LEFT),
+          y: round(y + 11),
+          width: round(SHUNT_LEFT + right),
+          height: SHUNT_HEIGHT - 13,
+        },
       });
     },
   };
@@ -375,5 +380,3 @@ export function neighbour(parts: readonly { key: string }[], key: string): strin
   const place = parts.findIndex((one) => one.key === key);
   return (parts[place - 1] ?? parts[place + 1])?.key ?? null;
 }
-
-export type { PathKey };

@@ -19,6 +19,7 @@ const part = (kind: Part["part"], value: string, path: PathKey[], extras = {}): 
   label: "X1",
   value,
   value_path: [...path, kind],
+  path,
   extras,
   bypassed: false,
   step_effect: null,
@@ -70,6 +71,10 @@ describe("writing an element", () => {
   it("writes chains as lists and banks as parallel", () => {
     const chain = low().steps[1]?.element;
     expect(chain && yaml_of(chain)).toBe("[{capacitor: 15 uF, price: 4.1}, {parallel: [{resistor: 1.0 ohm}]}]");
+  });
+  it("names the file of a part that has one", () => {
+    const filed = { ...part("coil", "1 mH", at(0, "series"), { part: "parts/coil.yaml" }), value_path: null };
+    expect(yaml_of(filed)).toBe("{part: parts/coil.yaml}");
   });
   it("quotes what would end a value", () => {
     expect(yaml_of(part("coil", "1 mH", at(0, "series"), { name: "a, b" }))).toBe('{coil: 1 mH, name: "a, b"}');

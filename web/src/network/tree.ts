@@ -28,9 +28,6 @@ export const is_part = (element: Element): element is Part => "part" in element;
 export const members = (element: Element): Element[] =>
   is_part(element) ? [] : "chain" in element ? element.chain : element.bank;
 
-/** The last key of a value's path is its kind; the component is what stands above it. */
-export const path_of = (part: Part): PathKey[] => part.value_path.slice(0, -1);
-
 /** The list item that holds a path: words at the end (series, shunt, parallel) belong to the item. */
 export function item_of(path: readonly PathKey[]): PathKey[] {
   const item = [...path];
@@ -43,7 +40,7 @@ export function parts_of(way: Way): Placed[] {
   const found: Placed[] = [];
   const walk = (element: Element, kind: StepKind, among: number): void => {
     if (is_part(element)) {
-      const path = path_of(element);
+      const path = element.path;
       found.push({ part: element, way: way.name, kind, path, item: item_of(path), among });
       return;
     }
@@ -72,10 +69,8 @@ export function yaml_of(element: Element): string {
     return "chain" in element ? inside : `{parallel: ${inside}}`;
   }
   const extras = Object.entries(element.extras).filter(([, value]) => value !== null && value !== "");
-  const entries = [
-    `${element.part}: ${element.value}`,
-    ...extras.map(([key, value]) => `${key}: ${written(value ?? "")}`),
-  ];
+  const own = element.value_path ? [`${element.part}: ${element.value}`] : []; // else the extras name its file
+  const entries = [...own, ...extras.map(([key, value]) => `${key}: ${written(value ?? "")}`)];
   if (element.bypassed) entries.push("bypassed: true");
   return `{${entries.join(", ")}}`;
 }
@@ -86,7 +81,10 @@ const design = (path: PathKey[], text: string): Message => ({
 });
 const network_of = (way: string): PathKey[] => ["ways", way, "network"];
 
-export const set_value = (part: Part, text: string): Message => design(part.value_path, text);
+/** A part that has a file of its own gets its value written there by hand: its value has no place in the design. */
+export const set_value = (part: Part, text: string): Message | null =>
+  part.value_path ? design(part.value_path, text) : null;
+export const set_extra = (part: Part, name: string, text: string): Message => design([...part.path, name], text);
 export const set_bypass = (placed: Placed, on: boolean): Message =>
   design([...placed.path, "bypassed"], on ? "true" : "false");
 export const set_polarity = (way: Way): Message =>

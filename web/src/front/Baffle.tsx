@@ -1,0 +1,325 @@
+// The front to scale, as a listener facing it sees it, and the side of the cabinet beside it.
+import { computed, useSignal } from "@preact/signals";
+import { useRef } from "preact/hooks";
+import type { Cabinet, DriverPlace, PortPlace } from "../picture";
+import { number } from "../parts/words";
+import { head, marked } from "../store";
+import { layout, nudge, snapped, stepped, to_pixels, type Layout, type Size } from "./geometry";
+import { grab, held, let_go, move, shown, trouble, type Thing } from "./hold";
+import { cabinet_thing, driver_thing, port_thing } from "./things";
+
+const ROOM = { width: 600, height: 330, margin: 34, between: 44 };
+const SMALLEST_MM = 20;
+
+/** The scale stands still while a handle of the cabinet is dragged, so that the hand stays on it. */
+let frozen: Size | null = null;
+
+const measured = computed<Size | null>(() => {
+  const now = head.value;
+  return now ? { width_mm: now.cabinet.width_mm, height_mm: now.cabinet.height_mm, depth_mm: now.cabinet.depth_mm } : null;
+});
+
+export function Baffle({ picture_id }: { picture_id: string }) {
+  const now = head.value;
+  const size = measured.value;
+  if (!now || !size) return null;
+  const grabbed = held.value?.key === "cabinet" && held.value.grabbed;
+  if (!grabbed) frozen = size;
+  const at = layout(frozen ?? size, ROOM);
+  return (
+    <svg
+      id={picture_id}
+      class="baffle"
+      viewBox={`0 0 ${ROOM.width} ${ROOM.height}`}
+      role="group"
+      aria-label="The front as a listener facing it sees it, and the side of the cabinet"
+    >
+      <Box at={at} cabinet={now.cabinet} />
+      <Side at={at} cabinet={now.cabinet} drivers={now.drivers} />
+      {now.ports.map((port) => (
+        <Port key={port.way} at={at} port={port} />
+      ))}
+      {now.drivers.map((driver) => (
+        <Driver key={driver.name} at={at} driver={driver} />
+      ))}
+      <CabinetHandles at={at} cabinet={now.cabinet} />
+    </svg>
+  );
+}
+
+function outline(at: Layout, cabinet: Cabinet) {
+  const thing = cabinet_thing(cabinet);
+  const width = shown(thing, "width") * at.scale;
+  const height = shown(thing, "height") * at.scale;
+  const depth = shown(thing, "depth") * at.scale;
+  const left = at.middle.x - width / 2;
+  const top = at.middle.y - height / 2;
+  return { width, height, depth, left, top, right: left + width, bottom: top + height, thing };
+}
+
+function Box({ at, cabinet }: { at: Layout; cabinet: Cabinet }) {
+  const box = outline(at, cabinet);
+  const marks: number[] = [];
+  for (let mm = -Math.floor(cabinet.width_mm / 100) * 50; mm <= cabinet.width_mm / 2; mm += 50) marks.push(mm);
+  const high: number[] = [];
+  for (let mm = -Math.floor(cabinet.height_mm / 100) * 50; mm <= cabinet.height_mm / 2; mm += 50) high.push(mm);
+  const mark = (mm: number): string => (mm % 100 === 0 ? number(mm) : "");
+  return (
+    <g class={marked.value?.target === "cabinet" ? "box marked" : "box"}>
+      <rect class="board" x={box.left} y={box.top} width={box.width} height={box.height} rx={2} />
+      <line class="middle" x1={at.middle.x} x2={at.middle.x} y1={box.top} y2={box.bottom} />
+      <line class="middle" x1={box.left} x2={box.right} y1={at.middle.y} y2={at.middle.y} />
+      {marks.map((mm) => (
+        <g key={mm}>
+          <line class="ruler" x1={at.middle.x + mm * at.scale} x2={at.middle.x + mm * at.scale} y1={box.bottom} y2={box.bottom + 5} />
+          <text class="tick" x={at.middle.x + mm * at.scale} y={box.bottom + 18} text-anchor="middle">
+            {mark(mm)}
+          </text>
+        </g>
+      ))}
+      {high.map((mm) => (
+        <g key={mm}>
+          <line class="ruler" x1={box.left - 5} x2={box.left} y1={at.middle.y - mm * at.scale} y2={at.middle.y - mm * at.scale} />
+          <text class="tick" x={box.left - 8} y={at.middle.y - mm * at.scale + 4} text-anchor="end">
+            {mark(mm)}
+          </text>
+        </g>
+      ))}
+    </g>
+  );
+}
+
+function Side({ at, cabinet, drivers }: { at: Layout; cabinet: Cabinet; drivers: readonly DriverPlace[] }) {
+  const box = outline(at, cabinet);
+  const x = at.side.x;
+  return (
+    <g class="side" aria-hidden="true">
+      <rect class="board" x={x} y={box.top} width={box.depth} height={box.height} rx={2} />
+      {drivers.map((driver) => {
+        const up = shown(driver_thing(driver), "up");
+        const y = at.middle.y - up * at.scale;
+        const half = driver.overall_mm * at.scale;
+        const back = x + driver.set_back_mm * at.scale;
+        return (
+          <g key={driver.name}>
+            <line class="frame-edge" x1={x} x2={x} y1={y - half} y2={y + half} />
+            <line class="back" x1={x} x2={back} y1={y} y2={y} />
+            <circle class="centre" cx={back} cy={y} r={2.5} />
+          </g>
+        );
+      })}
+      <text class="tick" x={x + box.depth / 2} y={box.bottom + 18} text-anchor="middle">
+        side, front to the left
+      </text>
+    </g>
+  );
+}
+
+interface DragProps {
+  thing: Thing;
+  group: string;
+  to_mm: (x: number, y: number) => Record<string, number>;
+  offset: Record<string, number>;
+}
+
+/** Pointer and keys of one thing: dragging snaps to whole millimetres, arrows go 1 mm, with Shift 10 mm. */
+function useHandle(thing: Thing, place: (x: number, y: number) => Record<string, number>) {
+  const drag = useRef<DragProps | null>(null);
+  const inside = (event: PointerEvent): DOMPoint | null => {
+    const svg = (event.currentTarget as SVGGraphicsElement).ownerSVGElement;
+    const matrix = svg?.getScreenCTM();
+    return matrix ? new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix.inverse()) : null;
+  };
+  const own = (): Record<string, number> => Object.fromEntries(thing.axes.map((axis) => [axis.name, shown(thing, axis.name)]));
+  return {
+    onPointerDown(event: PointerEvent) {
+      const point = inside(event);
+      if (!point || event.button !== 0) return;
+      const target = event.currentTarget as SVGGraphicsElement;
+      target.setPointerCapture(event.pointerId);
+      target.focus();
+      const wanted = place(point.x, point.y);
+      const before = own();
+      const offset = Object.fromEntries(Object.keys(wanted).map((name) => [name, (wanted[name] ?? 0) - (before[name] ?? 0)]));
+      drag.current = { thing, group: grab(thing), to_mm: place, offset };
+      event.preventDefault();
+    },
+    onPointerMove(event: PointerEvent) {
+      const point = inside(event);
+      const hold = drag.current;
+      if (!hold || !point) return;
+      const wanted = place(point.x, point.y);
+      const mm = Object.fromEntries(Object.entries(wanted).map(([name, value]) => [name, snapped(value - (hold.offset[name] ?? 0))]));
+      move(thing, mm, hold.group);
+    },
+    onPointerUp() {
+      drag.current = null;
+      let_go();
+    },
+    onLostPointerCapture() {
+      if (drag.current) let_go();
+      drag.current = null;
+    },
+    onKeyDown(event: KeyboardEvent) {
+      const by = nudge(event.key, event.shiftKey);
+      if (!by || event.ctrlKey || event.altKey || event.metaKey) return;
+      event.preventDefault();
+      const before = own();
+      const names = thing.axes.map((axis) => axis.name);
+      if (names.includes("across")) {
+        move(thing, by[0] ? { across: stepped(before["across"] ?? 0, by[0]) } : { up: stepped(before["up"] ?? 0, by[1]) });
+        return;
+      }
+      const name = names[0];
+      if (name) move(thing, { [name]: Math.max(SMALLEST_MM, stepped(before[name] ?? 0, by[0] + by[1])) });
+    },
+  };
+}
+
+function position_words(across: number, up: number): string {
+  return `${number(across)} mm across, ${number(up)} mm up`;
+}
+
+function Driver({ at, driver }: { at: Layout; driver: DriverPlace }) {
+  const thing = driver_thing(driver);
+  const across = shown(thing, "across");
+  const up = shown(thing, "up");
+  const { x, y } = to_pixels(at, across, up);
+  const cone = driver.radius_mm * at.scale;
+  const dome = /dome|tweeter/i.test(driver.kind);
+  return (
+    <Round
+      thing={thing}
+      at={at}
+      name={driver.name}
+      radius={driver.overall_mm * at.scale}
+      server={to_pixels(at, driver.across_mm, driver.up_mm)}
+    >
+      <circle class="rim" cx={x} cy={y} r={driver.overall_mm * at.scale} />
+      <circle class="cone" cx={x} cy={y} r={cone} />
+      <circle class={dome ? "dome" : "cap"} cx={x} cy={y} r={cone * (dome ? 0.6 : 0.36)} />
+    </Round>
+  );
+}
+
+function Port({ at, port }: { at: Layout; port: PortPlace }) {
+  const thing = port_thing(port);
+  const { x, y } = to_pixels(at, shown(thing, "across"), shown(thing, "up"));
+  const radius = port.radius_mm * at.scale;
+  return (
+    <Round
+      thing={thing}
+      at={at}
+      name={`port of ${port.way}`}
+      radius={radius}
+      server={to_pixels(at, port.across_mm, port.up_mm)}
+    >
+      <circle class="hollow" cx={x} cy={y} r={radius} />
+    </Round>
+  );
+}
+
+interface RoundProps {
+  thing: Thing;
+  at: Layout;
+  name: string;
+  radius: number;
+  server: { x: number; y: number }; // where the server has it
+  children: preact.ComponentChildren;
+}
+
+function Round({ thing, at, name, radius, server, children }: RoundProps) {
+  const place = (x: number, y: number) => ({ across: (x - at.middle.x) / at.scale, up: (at.middle.y - y) / at.scale });
+  const handle = useHandle(thing, place);
+  const focused = useSignal(false);
+  const across = shown(thing, "across");
+  const up = shown(thing, "up");
+  const { x, y } = to_pixels(at, across, up);
+  const refused = trouble.value?.key === thing.key ? trouble.value : null;
+  const grabbed = held.value?.key === thing.key && held.value.grabbed;
+  const shows = marked.value?.target === name || marked.value?.target === thing.key;
+  const look = ["round", refused ? "no" : "", grabbed ? "grabbed" : "", shows ? "marked" : ""].filter(Boolean).join(" ");
+  return (
+    <g
+      class={look}
+      tabindex={0}
+      role="button"
+      aria-roledescription="movable"
+      aria-label={`${name}: ${position_words(across, up)}. Arrow keys move it 1 mm, with Shift 10 mm`}
+      data-thing={thing.key}
+      onFocus={() => (focused.value = true)}
+      onBlur={() => (focused.value = false)}
+      {...handle}
+    >
+      {refused && grabbed && <circle class="accepted" cx={server.x} cy={server.y} r={radius} />}
+      {(grabbed || focused.value) && (
+        <g class="guides">
+          <line x1={x} x2={x} y1={at.middle.y} y2={y} />
+          <line x1={at.middle.x} x2={x} y1={y} y2={y} />
+        </g>
+      )}
+      {children}
+      <circle class="ring" cx={x} cy={y} r={radius + 4} />
+      <text class="name" x={x} y={radius > 34 ? y + 0.36 * radius + 17 : y + radius + 14} text-anchor="middle">
+        {grabbed || focused.value ? `${number(across)}, ${number(up)} mm` : name}
+      </text>
+    </g>
+  );
+}
+
+function CabinetHandles({ at, cabinet }: { at: Layout; cabinet: Cabinet }) {
+  const box = outline(at, cabinet);
+  const middle = at.middle;
+  return (
+    <>
+      <EdgeHandle name="width" thing={box.thing} x={box.right} y={middle.y} way="across" place={(x) => (2 * (x - middle.x)) / at.scale} />
+      <EdgeHandle name="height" thing={box.thing} x={middle.x} y={box.top} way="up" place={(_x, y) => (2 * (middle.y - y)) / at.scale} />
+      <EdgeHandle name="depth" thing={box.thing} x={at.side.x + box.depth} y={middle.y} way="across" place={(x) => (x - at.side.x) / at.scale} />
+    </>
+  );
+}
+
+interface EdgeProps {
+  name: string;
+  thing: Thing;
+  x: number;
+  y: number;
+  way: "across" | "up";
+  place: (x: number, y: number) => number;
+}
+
+function EdgeHandle({ name, thing, x, y, way, place }: EdgeProps) {
+  const axis = thing.axes.filter((one) => one.name === name);
+  const handle = useHandle({ key: thing.key, axes: axis }, (px, py) => ({ [name]: Math.max(SMALLEST_MM, place(px, py)) }));
+  const mm = shown(thing, name);
+  const refused = trouble.value?.key === thing.key;
+  const [wide, high] = way === "across" ? [10, 30] : [30, 10];
+  const words = `${name} ${number(mm)} mm`;
+  return (
+    <g
+      class={refused ? "edge no" : "edge"}
+      tabindex={0}
+      role="slider"
+      aria-orientation={way === "across" ? "horizontal" : "vertical"}
+      aria-label={`${name} of the cabinet`}
+      aria-valuemin={SMALLEST_MM}
+      aria-valuemax={5000}
+      aria-valuenow={mm}
+      aria-valuetext={`${number(mm)} millimetres`}
+      data-thing={`cabinet ${name}`}
+      {...handle}
+    >
+      <rect class="ring" x={x - wide / 2 - 3} y={y - high / 2 - 3} width={wide + 6} height={high + 6} rx={7} />
+      <rect class="grip" x={x - wide / 2} y={y - high / 2} width={wide} height={high} rx={5} />
+      {way === "up" ? (
+        <text class="size" x={x + 22} y={y - 8} text-anchor="start">
+          {words}
+        </text>
+      ) : (
+        <text class="size" x={x + 10} y={y} text-anchor="middle" transform={`rotate(90 ${x + 10} ${y})`}>
+          {words}
+        </text>
+      )}
+    </g>
+  );
+}
