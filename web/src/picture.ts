@@ -59,7 +59,7 @@ export interface Part {
   /** Null for a part that has a file of its own. */
   value_path: PathKey[] | null;
   path: PathKey[];
-  extras: Record<string, string | number | null>;
+  extras: Record<string, string | number>;
   bypassed: boolean;
   step_effect: { seat: string; db: number }[] | null;
 }
@@ -114,6 +114,13 @@ export interface Cabinet {
   wall_mm: number;
 }
 
+export interface Coverage {
+  positive_deg: number;
+  negative_deg: number;
+  positive_limit_hz: number | null;
+  negative_limit_hz: number | null;
+}
+
 export interface PictureHead {
   kind: "picture";
   seq: number;
@@ -139,7 +146,7 @@ export interface PictureHead {
   spread_among_seats_db: number;
   impedance_minimum: { ohm: number; hz: number };
   crossings_hz: (number | null)[];
-  coverage: unknown;
+  coverage: Record<"horizontal" | "vertical", Coverage>;
   estimated: string[];
   arrays: Record<string, { offset: number; shape: number[] }>;
 }

@@ -1,0 +1,80 @@
+// The number field beside every handle of the plan.
+import { NumberField } from "../parts/Fields";
+import type { Placement, SeatRow } from "../picture";
+import { change, chosen, chosen_key, head, key_of } from "../store";
+import { ear_raised, seat_moved, speaker_aimed, speaker_moved, turned } from "./moves";
+import { worst_of_each } from "./plan";
+
+export function PositionFields() {
+  const now = head.value;
+  if (!now) return null;
+  return (
+    <div class="positions">
+      <table>
+        <thead>
+          <tr>
+            <th scope="col">in metres</th>
+            <th scope="col">x</th>
+            <th scope="col">y</th>
+            <th scope="col">height</th>
+          </tr>
+        </thead>
+        <tbody>
+          {now.placements.filter((placement) => placement.own).map((placement) => (
+            <SpeakerRow key={placement.name} placement={placement} />
+          ))}
+          {worst_of_each(now.seats).map((seat) => (
+            <SeatFields key={seat.name} seat={seat} />
+          ))}
+        </tbody>
+      </table>
+      {now.placements.filter((placement) => placement.own).map((placement) => (
+        <p class="aiming" key={placement.name}>
+          <span>{placement.name}</span>
+          <NumberField label="turn" unit="°" value={placement.turn_deg} digits={1} least={-180} most={180}
+            onValue={(value) => change(speaker_aimed(placement, "turn", turned(value)), `field turn ${placement.name}`)} />
+          <NumberField label="tilt" unit="°" value={placement.tilt_deg} digits={1} least={-90} most={90}
+            onValue={(value) => change(speaker_aimed(placement, "tilt", value), `field tilt ${placement.name}`)} />
+        </p>
+      ))}
+    </div>
+  );
+}
+
+function Metres(props: { label: string; value: number; most: number; onValue: (value: number) => void }) {
+  return <NumberField {...props} unit="m" step={0.01} digits={2} least={0} hideLabel width="3.9em" />;
+}
+
+function SpeakerRow({ placement }: { placement: Placement }) {
+  const room = head.value?.room;
+  if (!room) return null;
+  const move = (part: Partial<Placement>) =>
+    change(speaker_moved(placement, { ...placement, ...part }), `field ${placement.name}`);
+  return (
+    <tr>
+      <th scope="row">{placement.name}</th>
+      <td><Metres label={`${placement.name} x`} value={placement.x_m} most={room.length_m} onValue={(x_m) => move({ x_m })} /></td>
+      <td><Metres label={`${placement.name} y`} value={placement.y_m} most={room.width_m} onValue={(y_m) => move({ y_m })} /></td>
+      <td><Metres label={`${placement.name} height`} value={placement.z_m} most={room.height_m} onValue={(z_m) => move({ z_m })} /></td>
+    </tr>
+  );
+}
+
+function SeatFields({ seat }: { seat: SeatRow }) {
+  const room = head.value?.room;
+  if (!room) return null;
+  const move = (part: Partial<SeatRow>) => change(seat_moved(seat, { ...seat, ...part }), `field ${seat.name}`);
+  const is_chosen = chosen.value?.seat.name === seat.name;
+  return (
+    <tr class={is_chosen ? "chosen" : ""}>
+      <th scope="row">
+        <button type="button" class="name" aria-pressed={is_chosen} onClick={() => (chosen_key.value = key_of(seat))}>
+          {seat.name}
+        </button>
+      </th>
+      <td><Metres label={`${seat.name} x`} value={seat.x_m} most={room.length_m} onValue={(x_m) => move({ x_m })} /></td>
+      <td><Metres label={`${seat.name} y`} value={seat.y_m} most={room.width_m} onValue={(y_m) => move({ y_m })} /></td>
+      <td><Metres label={`${seat.name} ear height`} value={seat.ear_m} most={room.height_m} onValue={(ear_m) => change(ear_raised(seat, ear_m), `field ear ${seat.name}`)} /></td>
+    </tr>
+  );
+}
