@@ -1,5 +1,6 @@
 // The front to scale, as a listener facing it sees it, and the side of the cabinet beside it.
 import { computed, useSignal } from "@preact/signals";
+import type { ComponentChildren } from "preact";
 import { useRef } from "preact/hooks";
 import type { Cabinet, DriverPlace, PortPlace } from "../picture";
 import { number } from "../parts/words";
@@ -98,7 +99,7 @@ function Side({ at, cabinet, drivers }: { at: Layout; cabinet: Cabinet; drivers:
       {drivers.map((driver) => {
         const up = shown(driver_thing(driver), "up");
         const y = at.middle.y - up * at.scale;
-        const half = driver.overall_mm * at.scale;
+        const half = (driver.overall_mm / 2) * at.scale;
         const back = x + driver.set_back_mm * at.scale;
         return (
           <g key={driver.name}>
@@ -115,16 +116,15 @@ function Side({ at, cabinet, drivers }: { at: Layout; cabinet: Cabinet; drivers:
   );
 }
 
-interface DragProps {
-  thing: Thing;
+/** A drag under way: its undo step, and how far from the thing's middle it was taken hold of. */
+interface Drag {
   group: string;
-  to_mm: (x: number, y: number) => Record<string, number>;
   offset: Record<string, number>;
 }
 
 /** Pointer and keys of one thing: dragging snaps to whole millimetres, arrows go 1 mm, with Shift 10 mm. */
 function useHandle(thing: Thing, place: (x: number, y: number) => Record<string, number>) {
-  const drag = useRef<DragProps | null>(null);
+  const drag = useRef<Drag | null>(null);
   const inside = (event: PointerEvent): DOMPoint | null => {
     const svg = (event.currentTarget as SVGGraphicsElement).ownerSVGElement;
     const matrix = svg?.getScreenCTM();
@@ -141,7 +141,7 @@ function useHandle(thing: Thing, place: (x: number, y: number) => Record<string,
       const wanted = place(point.x, point.y);
       const before = own();
       const offset = Object.fromEntries(Object.keys(wanted).map((name) => [name, (wanted[name] ?? 0) - (before[name] ?? 0)]));
-      drag.current = { thing, group: grab(thing), to_mm: place, offset };
+      drag.current = { group: grab(thing), offset };
       event.preventDefault();
     },
     onPointerMove(event: PointerEvent) {
@@ -185,6 +185,7 @@ function Driver({ at, driver }: { at: Layout; driver: DriverPlace }) {
   const across = shown(thing, "across");
   const up = shown(thing, "up");
   const { x, y } = to_pixels(at, across, up);
+  const radius = (driver.overall_mm / 2) * at.scale; // of the frame; the file and the server say diameter
   const cone = driver.radius_mm * at.scale;
   const dome = /dome|tweeter/i.test(driver.kind);
   return (
@@ -192,10 +193,11 @@ function Driver({ at, driver }: { at: Layout; driver: DriverPlace }) {
       thing={thing}
       at={at}
       name={driver.name}
-      radius={driver.overall_mm * at.scale}
+      way={driver.way}
+      radius={radius}
       server={to_pixels(at, driver.across_mm, driver.up_mm)}
     >
-      <circle class="rim" cx={x} cy={y} r={driver.overall_mm * at.scale} />
+      <circle class="rim" cx={x} cy={y} r={radius} />
       <circle class="cone" cx={x} cy={y} r={cone} />
       <circle class={dome ? "dome" : "cap"} cx={x} cy={y} r={cone * (dome ? 0.6 : 0.36)} />
     </Round>
@@ -211,6 +213,7 @@ function Port({ at, port }: { at: Layout; port: PortPlace }) {
       thing={thing}
       at={at}
       name={`port of ${port.way}`}
+      way={port.way}
       radius={radius}
       server={to_pixels(at, port.across_mm, port.up_mm)}
     >
@@ -223,12 +226,13 @@ interface RoundProps {
   thing: Thing;
   at: Layout;
   name: string;
+  way: string;
   radius: number;
   server: { x: number; y: number }; // where the server has it
-  children: preact.ComponentChildren;
+  children: ComponentChildren;
 }
 
-function Round({ thing, at, name, radius, server, children }: RoundProps) {
+function Round({ thing, at, name, way, radius, server, children }: RoundProps) {
   const place = (x: number, y: number) => ({ across: (x - at.middle.x) / at.scale, up: (at.middle.y - y) / at.scale });
   const handle = useHandle(thing, place);
   const focused = useSignal(false);
@@ -237,7 +241,7 @@ function Round({ thing, at, name, radius, server, children }: RoundProps) {
   const { x, y } = to_pixels(at, across, up);
   const refused = trouble.value?.key === thing.key ? trouble.value : null;
   const grabbed = held.value?.key === thing.key && held.value.grabbed;
-  const shows = marked.value?.target === name || marked.value?.target === thing.key;
+  const shows = marked.value?.desk === "front" && (marked.value.target === name || marked.value.target === way);
   const look = ["round", refused ? "no" : "", grabbed ? "grabbed" : "", shows ? "marked" : ""].filter(Boolean).join(" ");
   return (
     <g

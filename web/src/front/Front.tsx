@@ -1,32 +1,113 @@
-// The Front desk: the baffle and what it radiates. One component that reads the store.
-import { head } from "../store";
+// The Front desk: the baffle to scale, the level map of either orbit, and the standard curves.
+import { standing_alone } from "../parts/copying";
+import { Hint } from "../parts/Hint";
+import { FREQUENCY_TICKS, nearest_band, tick_label } from "../parts/scales";
+import { Figure, type TableData } from "../parts/Tools";
+import { number } from "../parts/words";
+import { head, picture } from "../store";
+import { Baffle } from "./Baffle";
+import { IndexCurves, LevelCurves } from "./Curves";
+import type { OrbitName } from "./directions";
+import "./front.css";
+import { HoleList } from "./HoleList";
+import { orbit } from "./look";
+import { map_svg, MapView, pointed_words } from "./MapView";
+import { Plan } from "./Plan";
+import { CabinetSizes, Places } from "./Sizes";
+
+const BAFFLE = "baffle-picture";
+const MAP = "map-picture";
 
 export function Front() {
+  if (!head.value) return null;
+  return (
+    <>
+      <Hint name="front" words="Drag a driver, or focus it and press the arrow keys; the map beside it answers at once." />
+      <div class="desk front">
+        <section class="card shape" aria-label="The front">
+          <FrontFigure />
+          <Places />
+          <CabinetSizes />
+        </section>
+        <section class="card around" aria-label="What it sends around">
+          <MapFigure />
+          <HoleList />
+        </section>
+        <section class="card curves" aria-label="Standard curves">
+          <LevelCurves />
+        </section>
+        <section class="card curves" aria-label="Directivity indices">
+          <IndexCurves />
+        </section>
+      </div>
+    </>
+  );
+}
+
+function FrontFigure() {
   const now = head.value;
   if (!now) return null;
+  const { width_mm, height_mm, depth_mm } = now.cabinet;
   return (
-    <div class="desk">
-      <section class="card" aria-labelledby="drivers-title">
-        <h2 id="drivers-title">Drivers on the front</h2>
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">driver</th>
-              <th scope="col">across</th>
-              <th scope="col">up</th>
-            </tr>
-          </thead>
-          <tbody>
-            {now.drivers.map((driver) => (
-              <tr key={driver.name}>
-                <th scope="row">{driver.name}</th>
-                <td>{driver.across_mm} mm</td>
-                <td>{driver.up_mm} mm</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </section>
+    <Figure
+      title="Front"
+      note={`${number(width_mm)} × ${number(height_mm)} × ${number(depth_mm)} mm, as a listener facing it sees it`}
+      svg={() => drawn(BAFFLE)}
+    >
+      <Baffle picture_id={BAFFLE} />
+    </Figure>
+  );
+}
+
+function MapFigure() {
+  return (
+    <Figure
+      title={`Level around, ${orbit.value} orbit`}
+      note="0 dB = on axis; white lines: 6 dB below"
+      svg={() => map_svg(MAP)}
+      table={() => map_table(orbit.value)}
+    >
+      <div class="map-bar">
+        <Choice />
+        <p class="readout">{pointed_words() || "Point at the map: angle, frequency and level stand here."}</p>
+      </div>
+      <div class="map-and-plan">
+        <MapView picture_id={MAP} />
+        <Plan />
+      </div>
+    </Figure>
+  );
+}
+
+function Choice() {
+  const names: readonly OrbitName[] = ["horizontal", "vertical"];
+  return (
+    <div class="choice" role="group" aria-label="Orbit">
+      {names.map((name) => (
+        <button key={name} type="button" aria-pressed={orbit.value === name} onClick={() => (orbit.value = name)}>
+          {name}
+        </button>
+      ))}
     </div>
   );
+}
+
+function drawn(id: string): string | null {
+  const svg = document.getElementById(id);
+  return svg instanceof SVGSVGElement ? standing_alone(svg) : null;
+}
+
+/** The map as numbers: every 30 degrees, at the ticks of the frequency axis (nearest band). */
+function map_table(which: OrbitName): TableData {
+  const now = picture.peek();
+  const levels = now?.array(`orbit.${which}_db`);
+  const angles = now?.array("angle_deg");
+  if (!now || !levels || !angles) return { heads: [], rows: [] };
+  const bands = FREQUENCY_TICKS.map((hz) => nearest_band(now.frequency_hz, hz));
+  const wide = now.frequency_hz.length;
+  const rows = Array.from(angles, (deg, row) => ({ deg: Math.round(deg), row }))
+    .filter(({ deg }) => deg % 30 === 0)
+    .reverse()
+    .map(({ deg, row }) => [`${number(deg)}°`, ...bands.map((band) => number(levels[row * wide + band] ?? NaN, 1))]);
+  return { heads: ["angle", ...FREQUENCY_TICKS.map((hz) => `${tick_label(hz)} Hz`)], rows };
 }

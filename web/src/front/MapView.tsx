@@ -1,6 +1,7 @@
 // The level map of one orbit: canvas for the levels, SVG over it for everything that is drawn with lines.
 import { computed, useSignalEffect } from "@preact/signals";
 import { useRef } from "preact/hooks";
+import { standing_alone } from "../parts/copying";
 import { FREQUENCY_TICKS, frequency_at, frequency_share, nearest_band, tick_label } from "../parts/scales";
 import { fine_frequency, number, quantity } from "../parts/words";
 import { cursor_hz, head, picture } from "../store";
@@ -67,6 +68,19 @@ export function MapView({ picture_id }: { picture_id: string }) {
       </svg>
     </div>
   );
+}
+
+/** The map as a file of its own: lines as they are drawn, the levels as a picture under them. */
+export function map_svg(picture_id: string): string | null {
+  const place = document.getElementById(picture_id);
+  const svg = place?.querySelector("svg");
+  const canvas = place?.querySelector("canvas");
+  if (!svg || !canvas) return null;
+  const box = Object.entries({ x: BOX.left, y: BOX.top, width: BOX.width, height: BOX.height });
+  const size = box.map(([key, value]) => `${key}="${value}"`).join(" ");
+  const image = `<image href="${canvas.toDataURL("image/png")}" ${size} preserveAspectRatio="none"/>`;
+  const ground_end = "/>"; // the first thing drawn is the ground; the levels lie on it, under all lines
+  return standing_alone(svg).replace(ground_end, ground_end + image);
 }
 
 /** The canvas has one pixel for each level; the browser stretches it, and smooths between them. */

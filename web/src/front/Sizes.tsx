@@ -1,0 +1,106 @@
+// Number fields beside every handle: drivers, ports, cabinet.
+import { NumberField } from "../parts/Fields";
+import { head, marked } from "../store";
+import { move, trouble, type Thing } from "./hold";
+import { cabinet_thing, driver_thing, port_thing, set_back_thing } from "./things";
+import { typeset } from "../parts/words";
+
+function Length({ thing, name, label, least }: { thing: Thing; name: string; label: string; least?: number }) {
+  const axis = thing.axes.find((one) => one.name === name);
+  if (!axis) return null;
+  return (
+    <NumberField
+      label={label}
+      value={axis.mm}
+      unit="mm"
+      digits={Number.isInteger(axis.mm) ? 0 : 1}
+      hideLabel
+      {...(least === undefined ? {} : { least })}
+      onValue={(mm) => move(thing, { [name]: mm })}
+    />
+  );
+}
+
+/** What the server said no to, beside the thing it concerns. */
+export function No({ thing }: { thing: string }) {
+  const no = trouble.value;
+  if (no?.key !== thing) return null;
+  return (
+    <p class="no-words" role="alert">
+      <span aria-hidden="true">■</span> {typeset(no.what)}. {typeset(no.cure)}.
+    </p>
+  );
+}
+
+export function Places() {
+  const now = head.value;
+  if (!now) return null;
+  const wanted = marked.value?.desk === "front" ? marked.value.target : null;
+  return (
+    <table class="places">
+      <thead>
+        <tr>
+          <th scope="col">on the front</th>
+          <th scope="col">across</th>
+          <th scope="col">up</th>
+          <th scope="col">set back</th>
+        </tr>
+      </thead>
+      <tbody>
+        {now.drivers.map((driver) => (
+          <tr key={driver.name} class={wanted === driver.name || wanted === driver.way ? "marked" : ""}>
+            <th scope="row">
+              {driver.name}
+              <No thing={`driver ${driver.name}`} />
+            </th>
+            <td>
+              <Length thing={driver_thing(driver)} name="across" label={`${driver.name}, across`} />
+            </td>
+            <td>
+              <Length thing={driver_thing(driver)} name="up" label={`${driver.name}, up`} />
+            </td>
+            <td>
+              <Length thing={set_back_thing(driver)} name="set back" label={`${driver.name}, set back`} least={0} />
+            </td>
+          </tr>
+        ))}
+        {now.ports.map((port) => (
+          <tr key={port.way} class={wanted === port.way ? "marked" : ""}>
+            <th scope="row">
+              port of {port.way}
+              <No thing={`port of ${port.way}`} />
+            </th>
+            <td>
+              <Length thing={port_thing(port)} name="across" label={`port of ${port.way}, across`} />
+            </td>
+            <td>
+              <Length thing={port_thing(port)} name="up" label={`port of ${port.way}, up`} />
+            </td>
+            <td />
+          </tr>
+        ))}
+      </tbody>
+    </table>
+  );
+}
+
+export function CabinetSizes() {
+  const now = head.value;
+  if (!now) return null;
+  const thing = cabinet_thing(now.cabinet);
+  const shows = marked.value?.desk === "front" && marked.value.target === "cabinet";
+  return (
+    <div class={shows ? "cabinet-sizes marked" : "cabinet-sizes"} role="group" aria-label="Cabinet">
+      {(["width", "height", "depth", "edge radius"] as const).map((name) => (
+        <div key={name} class="size-field">
+          <span aria-hidden="true">{name}</span>
+          <Length thing={thing} name={name} label={`cabinet, ${name}`} least={0} />
+        </div>
+      ))}
+      <p class="note">
+        The edge radius acts only in the reference solve; what is shown here takes edges as sharp.
+      </p>
+      <No thing="cabinet" />
+    </div>
+  );
+}
