@@ -8,7 +8,11 @@ from importlib.metadata import version
 from pathlib import Path
 
 SOLVERS = ("instant",)
-BLAS_LIBRARIES = ("OPENBLAS", "MKL", "OMP")  # our matrices are small: a second thread only waits for the first
+BLAS_LIBRARIES = (
+    "OPENBLAS",
+    "MKL",
+    "OMP",
+)  # our matrices are small: a second thread only waits for the first
 
 DESCRIPTION = (
     "Hear a loudspeaker beforehand: from one design file to what every seat in the room will hear, and why."
@@ -44,6 +48,17 @@ def _parser() -> argparse.ArgumentParser:
     compare.add_argument(
         "designs", type=Path, nargs="+", metavar="DESIGN", help="design files that share a brief"
     )
+
+    desk = commands.add_parser("desk", help="see and shape a design in the browser")
+    desk.add_argument(
+        "folder",
+        type=Path,
+        nargs="?",
+        metavar="FOLDER",
+        help="a design folder; left out: the bundled example",
+    )
+    desk.add_argument("--port", type=int, metavar="N", help="serve there; left out: any that is free")
+    desk.add_argument("--no-open", action="store_true", help="do not open the browser")
 
     for command in (predict, compare):
         command.add_argument("--json", type=Path, metavar="FILE", help="also write every number as JSON")

@@ -26,6 +26,7 @@ def run(options: argparse.Namespace) -> int:
         "check": _check,
         "predict": _predict,
         "compare": _compare,
+        "desk": _desk,
     }
     try:
         return handlers[options.command](options)
@@ -34,7 +35,8 @@ def run(options: argparse.Namespace) -> int:
     except ForehearError as error:
         terminal.show_errors([error])
     except KeyboardInterrupt:
-        terminal.err.print("stopped; nothing was written")
+        if options.command != "desk":
+            terminal.err.print("stopped; nothing was written")
     return UNUSABLE
 
 
@@ -94,6 +96,13 @@ def _compare(options: argparse.Namespace) -> int:
     if options.report:
         _write_report(options.report, comparison)
     return _status(finding for prediction in predictions for finding in prediction.findings)
+
+
+def _desk(options: argparse.Namespace) -> int:
+    from forehear.app.desk.run import serve  # a web server: loaded for this command alone
+
+    serve(options.folder, options.port, opens=not options.no_open)
+    return FINE
 
 
 def _status(findings: Iterable[Finding]) -> int:

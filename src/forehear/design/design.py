@@ -185,7 +185,7 @@ class Way:
     network: tuple[NetworkStep, ...]
 
 
-Rebuild: TypeAlias = Callable[["Design", Document, Document], "Design"]
+Rebuild: TypeAlias = Callable[["Design", Document, Document, Sequence[DriverPart]], "Design"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -271,11 +271,17 @@ class Design:
         DesignError, Complaints
             When the changed design would not be accepted.
         """
-        return self.rebuild(self, self.document.with_changes(changes), self.brief.document)
+        return self.with_documents(self.document.with_changes(changes), self.brief.document)
 
     def with_brief_changes(self, changes: Sequence[Change]) -> "Design":
         """Return a copy with a changed brief (a seat moved, say); nothing is written."""
-        return self.rebuild(self, self.document, self.brief.document.with_changes(changes))
+        return self.with_documents(self.document, self.brief.document.with_changes(changes))
+
+    def with_documents(
+        self, document: Document, brief_document: Document, parts: Sequence[DriverPart] = ()
+    ) -> "Design":
+        """Return the design that these documents describe; `parts` take the place of driver files on disk."""
+        return self.rebuild(self, document, brief_document, parts)
 
     def save(self, path: Path | None = None) -> None:
         """Write the design file atomically, comments kept; to its own path when no other is named."""

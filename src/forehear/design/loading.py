@@ -1,6 +1,6 @@
 """From files to a Design: everything read, everything held against everything, all complaints at once."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import partial
 from pathlib import Path
 
@@ -53,9 +53,12 @@ def load_brief(path: str | Path) -> Brief:
     return _brief_from(Document.read(Path(path)))
 
 
-def _rebuild(design: Design, document: Document, brief_document: Document) -> Design:
+def _rebuild(
+    design: Design, document: Document, brief_document: Document, parts: Sequence[DriverPart]
+) -> Design:
     """Build again from changed documents; parts already read are not read again."""
-    kept = {driver.part.document.path: driver.part for driver in design.drivers}
+    known = [*(driver.part for driver in design.drivers), *parts]
+    kept = {part.document.path.absolute(): part for part in known}
     brief = design.brief if brief_document is design.brief.document else _brief_from(brief_document)
     return _build(document, brief, kept)
 

@@ -1,6 +1,7 @@
 """Writing files so that a crash never leaves half of one."""
 
 import os
+import sys
 import tempfile
 from pathlib import Path
 
@@ -35,3 +36,27 @@ def write_atomically(path: Path, content: str | bytes) -> None:
             where=str(path),
             cure="name a folder that exists and is yours",
         ) from error
+
+
+def state_folder() -> Path:
+    """Return the folder where forehear keeps a user's unsaved work; nothing is made yet."""
+    if sys.platform == "win32":
+        home = os.environ.get("LOCALAPPDATA")
+        return Path(home or Path.home() / "AppData" / "Local") / "forehear"
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Application Support" / "forehear"
+    home = os.environ.get("XDG_STATE_HOME")
+    return Path(home or Path.home() / ".local" / "state") / "forehear"
+
+
+def write_privately(path: Path, content: str) -> None:
+    """Write a file that only its owner may read, by an atomic rename; folders are made."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        if not path.exists():
+            path.touch(mode=0o600)
+    except OSError as error:
+        raise DataError(
+            f"cannot write {path}: {error.strerror}", where=str(path), cure="name a folder that is yours"
+        ) from error
+    write_atomically(path, content)

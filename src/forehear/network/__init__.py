@@ -28,7 +28,7 @@ from forehear.network.ladder import (
     solve_network,
     wire_drivers,
 )
-from forehear.network.preferred import nearest_preferred, preferred_values
+from forehear.network.preferred import nearest_preferred, next_preferred, preferred_values
 
 __all__ = [
     "Bank",
@@ -50,6 +50,7 @@ __all__ = [
     "element_impedance",
     "multilayer_inductance_h",
     "nearest_preferred",
+    "next_preferred",
     "preferred_values",
     "single_layer_inductance_h",
     "solve_branch",

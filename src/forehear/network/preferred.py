@@ -93,3 +93,35 @@ def nearest_preferred(value: float, series: str) -> float:
     # Text, not a product, makes the decade: 4.7 times 1e-6 is not the number that "4.7e-6" reads as.
     near = [float(f"{step}e{exponent + up}") for step in preferred_values(series) for up in (-1, 0, 1)]
     return min(near, key=lambda preferred: abs(math.log(preferred / value)))
+
+
+def next_preferred(value: float, series: str) -> float:
+    """Next preferred value above one, in any decade.
+
+    Parameters
+    ----------
+    value
+        Value stepped from, above zero; it need not be a preferred one. [any]
+    series
+        E6, E12 or E24. [-]
+
+    Returns
+    -------
+    float
+        The smallest preferred value that is larger. [as value]
+
+    Source
+    ------
+    iec-60063, E6, E12 and E24.
+
+    Examples
+    --------
+    >>> next_preferred(5.6e-6, "E24"), next_preferred(9.1, "E24"), next_preferred(5.0, "E12")
+    (6.2e-06, 10.0, 5.6)
+    """
+    nearest = nearest_preferred(value, series)
+    if nearest > value * (1 + 1e-9):
+        return nearest
+    exponent = math.floor(math.log10(nearest * (1 + 1e-9)))
+    above = (float(f"{step}e{exponent + up}") for up in (0, 1) for step in preferred_values(series))
+    return next(preferred for preferred in above if preferred > value * (1 + 1e-9))

@@ -1,9 +1,9 @@
 """Coils, capacitors and resistors of a crossover network, from a part file or written in line."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
-from pydantic import Field
+from pydantic import Field, StrictBool
 
 from forehear.ground.errors import DesignError
 from forehear.ground.reading.documents import Document
@@ -22,6 +22,7 @@ class CoilPart:
     dcr_ohm: float | None = None
     wire_m: float | None = None
     price: float | None = None
+    bypassed: bool = False
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,7 @@ class CapacitorPart:
     capacitance_f: float
     esr_ohm: float = 0.0
     price: float | None = None
+    bypassed: bool = False
 
 
 @dataclass(frozen=True)
@@ -40,6 +42,7 @@ class ResistorPart:
     resistance_ohm: float
     rating_w: float | None = None
     price: float | None = None
+    bypassed: bool = False
 
 
 ComponentPart: TypeAlias = CoilPart | CapacitorPart | ResistorPart
@@ -52,6 +55,7 @@ class CoilFile(Section):
     dcr: u.ResistanceOrZero | None = None
     wire: u.Size | None = None
     price: u.Price | None = None
+    bypassed: StrictBool = False
     name: u.Text | None = None
     data: Origin | None = None
 
@@ -62,6 +66,7 @@ class CapacitorFile(Section):
     capacitor: u.Capacitance
     esr: u.ResistanceOrZero = 0.0
     price: u.Price | None = None
+    bypassed: StrictBool = False
     name: u.Text | None = None
     data: Origin | None = None
 
@@ -72,6 +77,7 @@ class ResistorFile(Section):
     resistor: u.Resistance
     rating: u.Power | None = None
     price: u.Price | None = None
+    bypassed: StrictBool = False
     name: u.Text | None = None
     data: Origin | None = None
 
@@ -80,6 +86,7 @@ class ComponentFromFile(Section):
     """A component that has a file of its own."""
 
     part: u.Text = Field(description="file of the component, relative to the design")
+    bypassed: StrictBool = False
 
 
 COMPONENT_KEYS = ("coil", "capacitor", "resistor", "part")
@@ -94,24 +101,25 @@ def read_component(value: Plain, document: Document, keys: tuple[Key, ...]) -> C
         Whatever is wrong with it.
     """
     if isinstance(value, dict) and "part" in value:
-        named = validate(ComponentFromFile, value, document, keys).part
-        path, label = named_file(document, named, (*keys, "part"))
+        named = validate(ComponentFromFile, value, document, keys)
+        path, label = named_file(document, named.part, (*keys, "part"))
         other = Document.read(path, label)
         content = other.plain()
         if "part" in content:
             raise DesignError(
                 "a part file cannot name another", where=other.where(("part",)), cure="write the part here"
             )
-        return read_component(content, other, ())
+        component = read_component(content, other, ())
+        return replace(component, bypassed=True) if named.bypassed else component
     if isinstance(value, dict) and "coil" in value:
         coil = validate(CoilFile, value, document, keys)
-        return CoilPart(coil.coil, coil.dcr, coil.wire, coil.price)
+        return CoilPart(coil.coil, coil.dcr, coil.wire, coil.price, coil.bypassed)
     if isinstance(value, dict) and "capacitor" in value:
         capacitor = validate(CapacitorFile, value, document, keys)
-        return CapacitorPart(capacitor.capacitor, capacitor.esr, capacitor.price)
+        return CapacitorPart(capacitor.capacitor, capacitor.esr, capacitor.price, capacitor.bypassed)
     if isinstance(value, dict) and "resistor" in value:
         resistor = validate(ResistorFile, value, document, keys)
-        return ResistorPart(resistor.resistor, resistor.rating, resistor.price)
+        return ResistorPart(resistor.resistor, resistor.rating, resistor.price, resistor.bypassed)
     raise DesignError(
         "a coil, capacitor or resistor is wanted here",
         where=document.where(keys),

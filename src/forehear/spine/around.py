@@ -22,12 +22,10 @@ from forehear.spine.speaker import Speaker
 
 @dataclass(frozen=True, eq=False)
 class Surroundings:
-    """Each driver's pressure in all directions; made once per shape."""
+    """Each driver's pressure on both orbits; made once per shape."""
 
     horizontal: DriverPressure
     vertical: DriverPressure
-    sphere: DriverPressure
-    sphere_weight: FloatArray  # [direction]
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,19 +33,14 @@ class Around:
     """What the driven speaker sends all around."""
 
     curves: StandardCurves
-    sound_power_sphere_db: FloatArray
     horizontal: Orbit
     vertical: Orbit
 
 
 def surroundings(speaker: Speaker) -> Surroundings:
-    """Find each driver's pressure on both orbits and over the sphere."""
-    sphere, weight = sphere_directions()
+    """Find each driver's pressure on both orbits."""
     return Surroundings(
-        speaker.pressure(Directions.horizontal_orbit()),
-        speaker.pressure(Directions.vertical_orbit()),
-        speaker.pressure(sphere),
-        weight,
+        speaker.pressure(Directions.horizontal_orbit()), speaker.pressure(Directions.vertical_orbit())
     )
 
 
@@ -55,13 +48,18 @@ def heard_around(sound: Surroundings, voltage: DriveVoltage, smoothing: EarSmoot
     """Drive the speaker and take the standard curves."""
     horizontal = sound.horizontal.driven(voltage)
     vertical = sound.vertical.driven(voltage)
-    sphere = np.abs(sound.sphere.driven(voltage)) ** 2
     return Around(
         curves=standard_curves(np.abs(horizontal) ** 2, np.abs(vertical) ** 2),
-        sound_power_sphere_db=level_db(sphere_power(sphere, sound.sphere_weight)),
         horizontal=_orbit(horizontal, smoothing),
         vertical=_orbit(vertical, smoothing),
     )
+
+
+def sphere_power_db(speaker: Speaker, voltage: DriveVoltage) -> FloatArray:
+    """Sound power from the whole sphere, a check of that from the orbits, [frequency] [dB]."""
+    directions, weight = sphere_directions()
+    pressure = speaker.pressure(directions).driven(voltage)
+    return level_db(sphere_power(np.abs(pressure) ** 2, weight))
 
 
 def _orbit(pressure: ComplexArray, smoothing: EarSmoothing) -> Orbit:

@@ -118,20 +118,27 @@ def _story(story: HoleStory) -> dict[str, Any]:
     }
 
 
-def _seat(seat: SeatResult) -> dict[str, Any]:
+def seat_numbers(seat: SeatResult) -> dict[str, Any]:
+    """Return the single numbers of a seat, rounded as they are printed everywhere."""
     return {
         "placement": seat.placement,
         "name": seat.name,
         "azimuth_deg": round(seat.azimuth_deg, 3),
         "elevation_deg": round(seat.elevation_deg, 3),
         "distance_m": round(seat.distance_m, 4),
-        "direct_db": _db(seat.direct_db),
-        "in_room_db": _db(seat.in_room_db),
-        "in_room": "early reflections only",
         "spread_db": round(seat.spread_db, 4),
         "direct_spread_db": round(seat.direct_spread_db, 4),
         "hole": _hole(seat.hole),
         "direct_hole": _hole(seat.direct_hole),
+    }
+
+
+def _seat(seat: SeatResult) -> dict[str, Any]:
+    return {
+        **seat_numbers(seat),
+        "direct_db": _db(seat.direct_db),
+        "in_room_db": _db(seat.in_room_db),
+        "in_room": "early reflections only",
         "causes": [_story(story) for story in seat.stories],
     }
 

@@ -125,8 +125,7 @@ def judge_seat(
     grid, volts = voltage.grid, voltage.volts_v
     direct = np.abs((sound.direct_pa_v * volts).sum(axis=0)) ** 2
     on_axis = np.abs((sound.on_axis_pa_v * volts).sum(axis=0)) ** 2
-    split_voltage = DriveVoltage(sound.in_room.grid, voltage.drivers, split(volts))
-    in_room = sound.in_room.driven(split_voltage)[0]
+    in_room = _in_room(sound, voltage)
     direct_smoothed_db, axis_db = (level_db(hearing.ear.smooth(energy)) for energy in (direct, on_axis))
     room_db = level_db(hearing.ear_in_room.smooth(in_room))
     trend_db = in_room_trend(room_db, grid, slope_db_per_octave)
@@ -152,3 +151,18 @@ def judge_seat(
         direct_holes=direct_holes,
         stories=(),
     )
+
+
+def in_room_spread_db(
+    sound: SeatSound, voltage: DriveVoltage, hearing: Hearing, slope_db_per_octave: float | None = None
+) -> float:
+    """Return the spread that `judge_seat` finds, and nothing else [dB]."""
+    room_db = level_db(hearing.ear_in_room.smooth(_in_room(sound, voltage)))
+    return spread_db(room_db, in_room_trend(room_db, voltage.grid, slope_db_per_octave), voltage.grid)
+
+
+def _in_room(sound: SeatSound, voltage: DriveVoltage) -> FloatArray:
+    """Energy at the seat with all paths, [part of a band]."""
+    driven = DriveVoltage(sound.in_room.grid, voltage.drivers, split(voltage.volts_v))
+    energy: FloatArray = sound.in_room.driven(driven)[0]
+    return energy

@@ -47,7 +47,11 @@ def retuned(design: Design, way: Way, end: End, factor: float) -> Retuned:
 
 def _parts_at(way: Way, end: End) -> Iterator[NetworkPart]:
     for step in way.network:
-        reactive = [part for part in _chained(step.element) if not isinstance(part.component, ResistorPart)]
+        reactive = [
+            part
+            for part in _chained(step.element)
+            if not isinstance(part.component, ResistorPart) and not part.component.bypassed
+        ]
         if len(reactive) != 1:
             continue
         is_coil = isinstance(reactive[0].component, CoilPart)

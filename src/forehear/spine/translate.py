@@ -118,16 +118,23 @@ def branch_of(way: Way) -> Branch:
     return Branch(
         name=way.name,
         drivers=way.drivers,
-        steps=tuple(Step(Kind(step.kind), _element(step.element)) for step in way.network),
+        steps=tuple(
+            Step(Kind(step.kind), element)
+            for step in way.network
+            if (element := _element(step.element)) is not None
+        ),
         wiring=Wiring(way.wired),
         reversed=way.reversed,
     )
 
 
-def _element(element: NetworkElement) -> Element:
+def _element(element: NetworkElement) -> Element | None:
+    """Take one element; None when all of it is bypassed: in series a wire, across the branch nothing."""
     if isinstance(element, NetworkPart):
-        return _component(element.component)
-    inner = tuple(_element(part) for part in element.elements)
+        return None if element.component.bypassed else _component(element.component)
+    inner = tuple(part for part in map(_element, element.elements) if part is not None)
+    if not inner:
+        return None
     return Chain(inner) if isinstance(element, PartChain) else Bank(inner)
 
 

@@ -1,0 +1,1 @@
+"""The desk: a local server that holds one design folder open, and pictures of it for the browser."""

@@ -1,0 +1,110 @@
+"""Long work beside the desk: it shows how far it is and stops when told; the desk stays quick meanwhile."""
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from itertools import count
+from threading import Event, Lock
+from time import monotonic
+from typing import Any, TypeAlias
+
+from forehear.ground.errors import DesignError
+from forehear.ground.work import Progress
+
+Work: TypeAlias = Callable[[Progress], None]
+Tell: TypeAlias = Callable[[dict[str, Any]], None]
+OFTEN_S = 0.1  # news of one job comes at most this often
+
+
+class Stopped(Exception):
+    """The user stopped a job."""
+
+
+@dataclass(eq=False)
+class Job:
+    """One piece of work."""
+
+    id: str
+    title: str
+    stop: Event
+    begun: float
+    told: float = 0.0
+    share: float = 0.0
+    state: str = "running"  # then "done", "stopped" or "failed"
+
+    def news(self) -> dict[str, Any]:
+        """Say how far it is; what is over has share 1."""
+        running = self.state == "running"
+        spent = monotonic() - self.begun
+        left = spent * (1 - self.share) / self.share if running and self.share > 0.01 else None
+        return {
+            "kind": "job",
+            "id": self.id,
+            "title": self.title,
+            "share": round(self.share, 4) if running else 1.0,
+            "seconds_left": None if left is None else round(left, 1),
+            "state": self.state,
+        }
+
+
+class Jobs:
+    """The jobs of one desk. `kinds` says what pages may start; nothing yet, so that only tests put work there."""
+
+    def __init__(self, tell: Tell) -> None:
+        self.kinds: dict[str, tuple[str, Work]] = {}
+        self._tell = tell
+        self._running: dict[str, Job] = {}
+        self._lock = Lock()
+        self._numbers = count(1)
+        self._workers = ThreadPoolExecutor(2, thread_name_prefix="job")
+
+    def start(self, kind: str) -> str:
+        """Start a job of a kind; return its name."""
+        if kind not in self.kinds:
+            raise DesignError(f"there is no work called {kind!r}", cure="load the page again")
+        title, work = self.kinds[kind]
+        job = Job(f"{kind}-{next(self._numbers)}", title, Event(), monotonic())
+        with self._lock:
+            self._running[job.id] = job
+        self._tell(job.news())
+        self._workers.submit(self._run, job, work)
+        return job.id
+
+    def stop(self, name: str) -> None:
+        """Stop a job; one that is over already stays as it is."""
+        job = self._running.get(name)
+        if job is not None:
+            job.stop.set()
+
+    def running(self) -> list[dict[str, Any]]:
+        """Say how far every job is."""
+        with self._lock:
+            return [job.news() for job in self._running.values()]
+
+    def close(self) -> None:
+        """Stop everything."""
+        for job in list(self._running.values()):
+            job.stop.set()
+        self._workers.shutdown(wait=False, cancel_futures=True)
+
+    def _run(self, job: Job, work: Work) -> None:
+        def progress(share: float, _doing: str) -> None:
+            if job.stop.is_set():
+                raise Stopped
+            job.share = min(max(share, 0.0), 1.0)
+            if monotonic() - job.told >= OFTEN_S:
+                job.told = monotonic()
+                self._tell(job.news())
+
+        try:
+            work(progress)
+            job.state = "done"
+        except Stopped:
+            job.state = "stopped"
+        except Exception:  # whatever a job does must end in news, not in silence
+            job.state = "failed"
+            raise
+        finally:
+            with self._lock:
+                self._running.pop(job.id, None)
+            self._tell(job.news())

@@ -1,0 +1,334 @@
+"""The picture of a design: everything a page shows, as one header and arrays."""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from forehear.app.desk.frames import Packed, packed
+from forehear.app.desk.network_shown import Effects, ways_shown
+from forehear.design import Design, VentedBox
+from forehear.ground.axes import ORBIT_ANGLES_DEG
+from forehear.ground.findings import Finding
+from forehear.judge import Coverage
+from forehear.spine.export import seat_numbers
+from forehear.spine.live import AHEAD, Live, Reasons
+from forehear.spine.prediction import HoleStory, Orbit, SeatResult
+from forehear.spine.run import estimated_in
+
+Arrays = dict[str, NDArray[Any]]
+
+
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """What a picture is made of, beside the state of the folder."""
+
+    live: Live
+    kept: Live | None
+    other: Live | None
+    reasons: Reasons | None  # of this revision, or of an older one of the same candidate
+    effects: Effects | None
+    full: bool  # the reasons and effects are of this revision
+
+
+def picture(state: Mapping[str, Any], shown: Shown) -> Packed:
+    """Pack a picture; `state` is what the folder says of itself (candidates, undo, kept and so on)."""
+    live, design = shown.live, shown.live.situation.design
+    situation = live.situation
+    impedance = np.abs(situation.network.impedance_ohm)
+    lowest = int(impedance.argmin())
+    length_m, width_m, height_m = design.brief.room_m
+    head = {
+        "kind": "picture",
+        **state,
+        "full": shown.full,
+        "room": {
+            "title": design.brief.title,
+            "length_m": length_m,
+            "width_m": width_m,
+            "height_m": height_m,
+        },
+        "seats": _seats(shown),
+        "placements": _placements(design),
+        **_front(design),
+        "ways": ways_shown(design, shown.effects),
+        "findings": [_finding(finding, design) for finding in shown.reasons.findings]
+        if shown.reasons
+        else [],
+        "rules": [
+            {"what": rule.what, "rule": rule.rule, "exact": rule.exact}
+            for rule in (shown.reasons.rules if shown.reasons else ())
+        ],
+        "spread_among_seats_db": round(live.spread_among_seats_db, 4),
+        "impedance_minimum": {
+            "ohm": round(float(impedance[lowest]), 4),
+            "hz": round(float(situation.grid.frequency_hz[lowest]), 2),
+        },
+        "crossings_hz": [None if hz is None else round(hz, 1) for hz in live.crossings_hz],
+        "coverage": {
+            "horizontal": _coverage(live.around.horizontal.coverage),
+            "vertical": _coverage(live.around.vertical.coverage),
+        },
+        "estimated": list(estimated_in(design)),
+    }
+    return packed(head, _arrays(shown))
+
+
+# --- header -----------------------------------------------------------------------------------------------------------
+
+
+def _seats(shown: Shown) -> list[dict[str, Any]]:
+    live = shown.live
+    positions = {seat.name: seat.position_m for seat in live.situation.design.brief.seats}
+    told = {(seat.placement, seat.name): seat for seat in (shown.reasons.seats if shown.reasons else ())}
+    rows = []
+    for seat in live.situation.seats:
+        x_m, y_m, ear_m = positions[seat.name]
+        explained = told.get((seat.placement, seat.name))
+        rows.append(
+            {
+                **seat_numbers(seat),
+                "x_m": x_m,
+                "y_m": y_m,
+                "ear_m": ear_m,
+                "kept": _beside(shown.kept, seat),
+                "other": _beside(shown.other, seat),
+                "stories": [_story(story) for story in explained.stories] if explained else [],
+                "cure": explained.cure.words if explained and explained.cure else None,
+            }
+        )
+    return rows
+
+
+def _same_seat(other: Live | None, seat: SeatResult) -> SeatResult | None:
+    found = other.situation.seats if other else ()
+    return next((one for one in found if (one.placement, one.name) == (seat.placement, seat.name)), None)
+
+
+def _beside(other: Live | None, seat: SeatResult) -> dict[str, Any] | None:
+    found = _same_seat(other, seat)
+    if found is None:
+        return None
+    numbers = seat_numbers(found)
+    return {key: numbers[key] for key in ("spread_db", "direct_spread_db", "hole", "direct_hole")}
+
+
+def _story(story: HoleStory) -> dict[str, Any]:
+    return {
+        "db": round(-story.hole.depth_db, 4),
+        "hz": round(story.hole.frequency_hz, 2),
+        "shares": [{"cause": share.cause, "db": round(share.share_db, 4)} for share in story.shares],
+        "rest_db": round(story.rest_db, 4),
+        "in_room_db": round(story.depth_in_room_db, 4),
+        "fills": [{"surface": fill.surface, "db": round(fill.fill_db, 4)} for fill in story.fills],
+    }
+
+
+def _placements(design: Design) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": place.name,
+            "x_m": place.position_m[0],
+            "y_m": place.position_m[1],
+            "z_m": place.position_m[2],
+            "turn_deg": round(float(np.degrees(place.turn_rad)), 6),
+            "tilt_deg": round(float(np.degrees(place.tilt_rad)), 6),
+            "own": place.design_path is None,
+        }
+        for place in design.placements
+    ]
+
+
+def _mm(length_m: float) -> float:
+    return round(1000 * length_m, 4)
+
+
+def _front(design: Design) -> dict[str, Any]:
+    way_of = {name: way.name for way in design.ways for name in way.drivers}
+    cabinet = design.cabinet
+    drivers = [
+        {
+            "name": driver.name,
+            "way": way_of[driver.name],
+            "kind": driver.part.kind,
+            "part": driver.part.name,
+            "across_mm": _mm(driver.centre_m[0]),
+            "up_mm": _mm(driver.centre_m[1]),
+            "set_back_mm": _mm(driver.set_back_m),
+            "radius_mm": _mm(driver.part.diaphragm_radius_m),
+            "overall_mm": _mm(2 * driver.part.overall_radius_m),
+        }
+        for driver in design.drivers
+    ]
+    ports = [
+        {
+            "way": way.name,
+            "across_mm": _mm(way.enclosure.port_centre_m[0]),
+            "up_mm": _mm(way.enclosure.port_centre_m[1]),
+            "radius_mm": _mm(way.enclosure.port_radius_m),
+        }
+        for way in design.ways
+        if isinstance(way.enclosure, VentedBox)
+    ]
+    sizes = {
+        "width_mm": _mm(cabinet.width_m),
+        "height_mm": _mm(cabinet.height_m),
+        "depth_mm": _mm(cabinet.depth_m),
+        "edge_radius_mm": _mm(cabinet.edge_radius_m),
+        "wall_mm": _mm(cabinet.wall_m),
+    }
+    return {"cabinet": sizes, "drivers": drivers, "ports": ports}
+
+
+def _coverage(covered: Coverage) -> dict[str, float | None]:
+    limits = [covered.positive_limit_hz, covered.negative_limit_hz]
+    positive_hz, negative_hz = (None if hz is None else round(hz, 2) for hz in limits)
+    return {
+        "positive_deg": round(covered.positive_deg, 2),
+        "negative_deg": round(covered.negative_deg, 2),
+        "positive_limit_hz": positive_hz,
+        "negative_limit_hz": negative_hz,
+    }
+
+
+# --- findings ---------------------------------------------------------------------------------------------------------
+
+
+def _finding(finding: Finding, design: Design) -> dict[str, Any]:
+    return {
+        "code": finding.code,
+        "level": str(finding.level),
+        "what": finding.what,
+        "where": finding.where,
+        "cause": finding.cause,
+        "cure": finding.cure,
+        "show": _place(finding.where, design),
+    }
+
+
+def _place(where: str, design: Design) -> dict[str, str] | None:
+    """Turn the keys a finding points to into a desk and the thing to mark there."""
+    label, _, path = where.partition("  ")
+    keys = path.split(" > ")
+    file = re.sub(r":\d+:\d+$", "", label)
+    for driver in design.drivers:
+        if driver.part.document.label == file:
+            return {"desk": "front", "target": driver.name}
+    if keys[0] == "ways":
+        inside = len(keys) > 2 and keys[2] == "enclosure"
+        return {"desk": "front" if inside else "network", "target": keys[1] if len(keys) > 1 else ""}
+    desk = {"drivers": "front", "cabinet": "front", "seats": "seats", "placements": "seats"}.get(keys[0])
+    if desk is None:
+        return {"desk": "network", "target": ""} if keys[0] == "rated impedance" else None
+    return {"desk": desk, "target": keys[1] if len(keys) > 1 and keys[0] != "cabinet" else keys[0]}
+
+
+# --- arrays -----------------------------------------------------------------------------------------------------------
+
+
+def _arrays(shown: Shown) -> Arrays:
+    live = shown.live
+    situation, around = live.situation, live.around
+    branches = [situation.network.branches[way.name] for way in situation.design.ways]
+    volts = np.abs([branch.output_voltage_v for branch in branches])
+    arrays: Arrays = {
+        "frequency_hz": situation.grid.frequency_hz,
+        "angle_deg": ORBIT_ANGLES_DEG,
+        **_seat_arrays("", situation.seats),
+        **_orbit("horizontal", around.horizontal),
+        **_orbit("vertical", around.vertical),
+        **_whole("", live),
+        "way.voltage_db": 20 * np.log10(np.maximum(volts, 1e-12)),
+        "way.acoustic_db": live.way_db,
+        "sum.acoustic_db": around.curves.on_axis_db,
+    }
+    for name, beside in (("kept.", shown.kept), ("other.", shown.other)):
+        if beside is not None:
+            matched = [_same_seat(beside, seat) for seat in situation.seats]
+            arrays |= _seat_arrays(name, matched) | _whole(name, beside)
+            arrays[f"{name}orbit.horizontal_db"] = _on_axis_is_zero(beside.around.horizontal)
+            arrays[f"{name}orbit.vertical_db"] = _on_axis_is_zero(beside.around.vertical)
+    return arrays
+
+
+def _seat_arrays(prefix: str, seats: Sequence[SeatResult | None]) -> Arrays:
+    """Curves of the seats in the order of the picture; a seat that is not there is all nothing."""
+    fields = {
+        "in_room_db": "in_room_smoothed_db",
+        "in_room_trend_db": "in_room_trend_db",
+        "direct_db": "direct_smoothed_db",
+        "direct_trend_db": "direct_trend_db",
+    }
+    there = next((seat for seat in seats if seat is not None), None)
+    if there is None:
+        return {}
+    nothing = np.full(there.in_room_db.shape, np.nan)
+    return {
+        f"{prefix}seat.{name}": np.stack(
+            [nothing if seat is None else getattr(seat, field) for seat in seats]
+        )
+        for name, field in fields.items()
+    }
+
+
+def _whole(prefix: str, live: Live) -> Arrays:
+    curves, impedance = live.around.curves, live.situation.network.impedance_ohm
+    names = (
+        "on_axis_db",
+        "listening_window_db",
+        "early_reflections_db",
+        "sound_power_db",
+        "directivity_index_db",
+        "early_reflections_directivity_index_db",
+        "estimated_in_room_db",
+    )
+    return {
+        **{f"{prefix}curves.{name}": getattr(curves, name) for name in names},
+        f"{prefix}impedance.magnitude_ohm": np.abs(impedance),
+        f"{prefix}impedance.phase_deg": np.degrees(np.angle(impedance)),
+    }
+
+
+def _on_axis_is_zero(orbit: Orbit) -> NDArray[Any]:
+    relative: NDArray[Any] = orbit.level_db - orbit.level_db[AHEAD]
+    return relative
+
+
+def _orbit(name: str, orbit: Orbit) -> Arrays:
+    beam = orbit.beamwidth
+    return {
+        f"orbit.{name}_db": _on_axis_is_zero(orbit),
+        f"orbit.{name}_beam_deg": np.stack([beam.positive_deg, beam.negative_deg]),
+    }
+
+
+# --- changes since A --------------------------------------------------------------------------------------------------
+
+
+def changes_since(kept: Design, now: Design) -> list[dict[str, str]]:
+    """List what differs between two designs and their briefs, value by value."""
+    found: list[dict[str, str]] = []
+    for before, after in ((kept.document, now.document), (kept.brief.document, now.brief.document)):
+        if before.source != after.source:
+            old, new = dict(_leaves(before.plain(), "")), dict(_leaves(after.plain(), ""))
+            found += [
+                {"what": what, "kept": old.get(what, "none"), "now": new.get(what, "none")}
+                for what in dict.fromkeys([*old, *new])
+                if old.get(what) != new.get(what)
+            ]
+    return found
+
+
+def _leaves(value: Any, path: str) -> Iterator[tuple[str, str]]:
+    """Give every value with the words that lead to it; lists of plain values stay together."""
+    if isinstance(value, list) and not any(isinstance(item, dict | list) for item in value):
+        yield path, ", ".join(str(item) for item in value)
+    elif isinstance(value, dict | list):
+        keyed = value.items() if isinstance(value, dict) else enumerate(value, start=1)
+        for key, item in keyed:
+            yield from _leaves(item, f"{path} > {key}" if path else str(key))
+    else:
+        yield path, str(value)
