@@ -34,7 +34,8 @@ function Question() {
     asked.value = null;
     if (what) ask(what);
   };
-  const file = typeof question["file"] === "string" ? question["file"] : "the file";
+  const files = Array.isArray(question["files"]) ? question["files"].filter((name) => typeof name === "string") : [];
+  const file = files.length ? files.join(" and ") : "this design";
   if (question.question === "kept aside") {
     return (
       <div class="bar news">

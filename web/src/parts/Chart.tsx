@@ -33,6 +33,7 @@ export interface ChartProps {
   title: string;
   note?: string;
   frequency_hz: ArrayLike<number>;
+  /** The most important first: it is drawn last, over the others. */
   lines: ChartLine[];
   unit: string;
   digits?: number;
@@ -45,8 +46,11 @@ export interface ChartProps {
   degrees?: boolean;
 }
 
+type ThereLine = ChartLine & { values: ArrayLike<number> };
+
 interface Shown extends ChartProps {
-  drawn: (ChartLine & { values: ArrayLike<number> })[];
+  drawn: ThereLine[]; // the first line last, so that it lies on top
+  named: ThereLine[]; // in the order given
   axis: [number, number];
 }
 
@@ -129,9 +133,7 @@ function Plot({ shown, place, height }: { shown: Shown; place: { current: HTMLDi
 
 function readings(shown: Shown, hz: number): string[] {
   const band = nearest_band(shown.frequency_hz, hz);
-  return shown.drawn
-    .filter((line) => !line.silent)
-    .map((line) => `${line.name} ${quantity(line.values[band] ?? NaN, shown.unit, shown.digits ?? 1)}`);
+  return shown.named.map((line) => `${line.name} ${quantity(line.values[band] ?? NaN, shown.unit, shown.digits ?? 1)}`);
 }
 
 /** The lines' names with their dashes, and what they read under the cursor. */
@@ -140,9 +142,7 @@ function Key({ shown }: { shown: Shown }) {
   const band = hz === null ? null : nearest_band(shown.frequency_hz, hz);
   return (
     <p class="key">
-      {shown.drawn
-        .filter((line) => !line.silent)
-        .map((line) => (
+      {shown.named.map((line) => (
           <span key={line.name}>
             <Swatch look={line.look} /> {line.name}
             {band !== null && <b>{quantity(line.values[band] ?? NaN, shown.unit, shown.digits ?? 1)}</b>}
@@ -163,12 +163,14 @@ export function Swatch({ look }: { look: Look }) {
 }
 
 function shown_of(props: ChartProps): Shown {
-  const drawn = props.lines.flatMap((line) => (line.values ? [{ ...line, values: line.values }] : []));
+  const there = props.lines.flatMap((line) => (line.values ? [{ ...line, values: line.values }] : []));
+  const drawn = there.slice().reverse();
+  const named = there.filter((line) => !line.silent);
   const axis = useMemo(
     () => props.range ?? level_range(drawn.map((line) => line.values), props.frequency_hz),
     [props.lines, props.range, props.frequency_hz],
   );
-  return { ...props, drawn, axis };
+  return { ...props, drawn, named, axis };
 }
 
 function data_of(shown: Shown): uPlot.AlignedData {
@@ -350,7 +352,7 @@ function follow_theme(plot: uPlot): () => void {
 
 function table_of(shown: Shown): TableData {
   const bands = Array.from(shown.frequency_hz);
-  const lines = shown.drawn.filter((line) => !line.silent);
+  const lines = shown.named;
   const rows = bands.flatMap((hz, band) =>
     band % STEP_OF_TABLE === 0
       ? [[fine_frequency(hz), ...lines.map((line) => number(line.values[band] ?? NaN, shown.digits ?? 1))]]

@@ -9,7 +9,7 @@ import type { Placement, SeatRow } from "../picture";
 import { change, chosen, chosen_key, head, key_of, marked } from "../store";
 import { PositionFields } from "./PositionFields";
 import { seat_moved, snapped, speaker_aimed, speaker_moved, step_of, turn_of, turn_toward, turned, type Spot } from "./moves";
-import { PLAN_HEIGHT, PLAN_WIDTH, plan_scale, to_px, to_room, worst_of_each, wrapped, type PlanScale } from "./plan";
+import { plan_scale, to_px, to_room, worst_of_each, wrapped, type PlanScale } from "./plan";
 
 const SEAT_WIDTH = 40;
 const SEAT_HEIGHT = 32;
@@ -37,7 +37,7 @@ export function Plan() {
         table={table}
       >
         <div class="room">
-          <svg ref={drawing} class="plan" viewBox={`0 0 ${PLAN_WIDTH} ${PLAN_HEIGHT}`} role="group" aria-label="Room from above; the front wall is at the top">
+          <svg ref={drawing} class="room-plan" viewBox={`0 0 ${scale.width} ${scale.height}`} style={{ maxWidth: `${scale.width}px` }} role="group" aria-label="Room from above; the front wall is at the top">
             <Floor room={room} scale={scale} />
             {now.placements.map((placement) => (
               <Speaker key={placement.name} placement={placement} scale={scale} />

@@ -48,10 +48,10 @@ function SeatChart({ picture: now, row, what, title, hole }: SeatChartProps) {
   const line = (prefix: string) => now.row(`${prefix}seat.${what}_db`, row);
   const known = (values: Float32Array | null) => (values && !Number.isNaN(values[0]) ? values : null);
   const lines: ChartLine[] = [
-    { name: "trend", values: now.row(`seat.${what}_trend_db`, row), look: "trend", silent: true, judged_only: true },
-    { name: title_of_other(), values: known(line("other.")), look: "other" },
-    { name: "A", values: known(line("kept.")), look: "kept" },
     { name: "now", values: line(""), look: "now" },
+    { name: "A", values: known(line("kept.")), look: "kept" },
+    { name: title_of_other(), values: known(line("other.")), look: "other" },
+    { name: "trend", values: now.row(`seat.${what}_trend_db`, row), look: "trend", silent: true, judged_only: true },
   ];
   const all = ["", "kept.", "other."].flatMap((prefix) => now.array(`${prefix}seat.${what}_db`) ?? []);
   const height = what === "in_room" ? 168 : 150;

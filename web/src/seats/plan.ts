@@ -1,8 +1,8 @@
 // The room from above in pixels: the speaker's wall at the top, x downward, y to the right.
 import type { Spot } from "./moves";
 
-export const PLAN_WIDTH = 400;
-export const PLAN_HEIGHT = 384;
+const WIDEST = 520;
+const TALLEST = 392;
 const LEFT = 26;
 const TOP = 24;
 const MARGIN = 10;
@@ -11,13 +11,17 @@ export interface PlanScale {
   px_per_m: number;
   left: number;
   top: number;
+  width: number;
+  height: number;
 }
 
 export function plan_scale(room: { length_m: number; width_m: number }): PlanScale {
-  const across = PLAN_WIDTH - LEFT - MARGIN;
-  const down = PLAN_HEIGHT - TOP - MARGIN;
+  const across = WIDEST - LEFT - MARGIN;
+  const down = TALLEST - TOP - MARGIN;
   const px_per_m = Math.min(across / room.width_m, down / room.length_m);
-  return { px_per_m, left: LEFT + (across - px_per_m * room.width_m) / 2, top: TOP };
+  const width = Math.max(240, px_per_m * room.width_m) + LEFT + MARGIN;
+  const height = px_per_m * room.length_m + TOP + MARGIN;
+  return { px_per_m, left: LEFT + (width - LEFT - MARGIN - px_per_m * room.width_m) / 2, top: TOP, width, height };
 }
 
 export function to_px(scale: PlanScale, spot: Spot): [number, number] {
