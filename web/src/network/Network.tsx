@@ -1,32 +1,52 @@
-// The Network desk: the crossover network as a drawing. One component that reads the store.
+// The Network desk: the crossover network as a drawing whose parts are changed where they stand.
 import { head } from "../store";
+import { Hint } from "../parts/Hint";
+import { Charts } from "./Charts";
+import { Details } from "./Details";
+import { Schematic } from "./Schematic";
+import "./network.css";
 
 export function Network() {
-  const now = head.value;
-  if (!now) return null;
+  if (!head.value) return null;
   return (
-    <div class="desk">
-      <section class="card" aria-labelledby="ways-title">
-        <h2 id="ways-title">Ways</h2>
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">way</th>
-              <th scope="col">drivers</th>
-              <th scope="col">steps</th>
-            </tr>
-          </thead>
-          <tbody>
-            {now.ways.map((way) => (
-              <tr key={way.name}>
-                <th scope="row">{way.name}</th>
-                <td>{way.drivers.join(", ")}</td>
-                <td>{way.steps.length}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </section>
-    </div>
+    <>
+      <Hint
+        name="network"
+        words="Choose a part and press the up or down arrow to step its value, Enter to type one; the words under it say what one step up does to the spread at the seat it matters most to."
+      />
+      <div class="desk network">
+        <div class="columns">
+          <section class="card" aria-label="Network">
+            <Schematic />
+            <Keys />
+          </section>
+          <Details />
+        </div>
+        <Charts />
+      </div>
+    </>
+  );
+}
+
+const KEYS: readonly [string, string][] = [
+  ["↑ ↓", "step through E24, with Shift E12"],
+  ["Enter", "type a value"],
+  ["A", "add beside"],
+  ["B", "bypass"],
+  ["Alt ← →", "move, with Shift the whole step"],
+  ["P", "polarity"],
+  ["W", "wiring, on its words"],
+  ["Delete", "remove"],
+];
+
+function Keys() {
+  return (
+    <p class="keys">
+      {KEYS.map(([key, words]) => (
+        <span key={key}>
+          <kbd>{key}</kbd> {words}
+        </span>
+      ))}
+    </p>
   );
 }
