@@ -36,8 +36,8 @@ export const chosen = computed<{ seat: SeatRow; row: number } | null>(() => {
 });
 
 function first_worth_telling(seats: readonly SeatRow[]): number {
-  const worst = Math.max(...seats.map((seat) => seat.hole?.db ?? -1));
-  return seats.findIndex((seat) => (seat.hole?.db ?? -1) === worst);
+  const depth = seats.map((seat) => Math.abs(seat.hole?.db ?? 0));
+  return depth.indexOf(Math.max(...depth));
 }
 
 const TOKEN = "forehear token";

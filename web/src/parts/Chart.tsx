@@ -209,7 +209,7 @@ function options(latest: { current: Shown }, width: number, height: number): uPl
       y: { range: () => latest.current.axis },
     },
     axes: [
-      { ...axis, size: 24, splits: () => [...FREQUENCY_TICKS], filter: (_plot, splits) => splits, values: (plot, splits) => tick_words(splits, plot.width) },
+      { ...axis, size: 26, gap: 6, splits: () => [...FREQUENCY_TICKS], filter: (_plot, splits) => splits, values: (plot, splits) => tick_words(splits, plot.width) },
       { ...axis, size: 40, splits: (_plot, _index, low, high) => ticks(low, high), values: (_plot, splits) => splits.map((value) => number(value, Number.isInteger(value) ? 0 : 1)) },
     ],
     series: [
@@ -220,6 +220,7 @@ function options(latest: { current: Shown }, width: number, height: number): uPl
         dash: [...LOOKS[line.look].dash],
         points: { show: false },
         spanGaps: false,
+        pxAlign: 0,
       })),
     ],
     hooks: {
@@ -260,6 +261,7 @@ function draw_over(plot: uPlot, shown: Shown): void {
   ctx.save();
   ctx.font = FONT.replace("12px", `${12 * dots}px`);
   ctx.lineWidth = dots;
+  ctx.setLineDash([]); // the last line drawn may have been dashed
   ctx.strokeStyle = css("--edge");
   ctx.strokeRect(bbox.left, bbox.top, bbox.width, bbox.height);
   for (const rule of shown.rules ?? []) {

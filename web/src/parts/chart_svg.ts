@@ -1,7 +1,6 @@
 // A chart as an SVG file: the same lines, ticks and words as on the page, colours written in.
-import { escaped } from "./copying";
 import { FREQUENCY_TICKS, JUDGED_HZ, frequency_share, tick_label } from "./scales";
-import { number } from "./words";
+import { escaped, number } from "./words";
 
 export interface DrawnLine {
   name: string;

@@ -12,10 +12,6 @@ export function css(name: string): string {
   return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 }
 
-export function escaped(text: string): string {
-  return text.replace(/&/g, "&amp;").replace(/</g, "&lt;").replace(/>/g, "&gt;").replace(/"/g, "&quot;");
-}
-
 /** An SVG of the page as a file of its own: colours and type written into it, nothing looked up elsewhere. */
 export function standing_alone(drawn: SVGSVGElement): string {
   const copy = drawn.cloneNode(true) as SVGSVGElement;

@@ -55,3 +55,8 @@ export function time_left(seconds: number | null): string {
   if (seconds < 1) return "under 1 s left";
   return seconds < 90 ? `${Math.round(seconds)} s left` : `${Math.round(seconds / 60)} min left`;
 }
+
+/** Text as it may stand in markup. */
+export function escaped(text: string): string {
+  return text.replace(/&/g, "&amp;").replace(/</g, "&lt;").replace(/>/g, "&gt;").replace(/"/g, "&quot;");
+}

@@ -39,6 +39,7 @@ function Row({ finding }: { finding: Finding }) {
           <dl>
             {finding.cause && <><dt>cause</dt><dd>{typeset(finding.cause)}</dd></>}
             {finding.cure && <><dt>cure</dt><dd>{typeset(finding.cure)}</dd></>}
+            {finding.where && <><dt>where</dt><dd class="where">{finding.where}</dd></>}
           </dl>
         )}
       </div>

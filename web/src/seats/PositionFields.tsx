@@ -8,6 +8,7 @@ import { worst_of_each } from "./plan";
 export function PositionFields() {
   const now = head.value;
   if (!now) return null;
+  const own = now.placements.filter((placement) => placement.own);
   return (
     <div class="positions">
       <table>
@@ -20,7 +21,7 @@ export function PositionFields() {
           </tr>
         </thead>
         <tbody>
-          {now.placements.filter((placement) => placement.own).map((placement) => (
+          {own.map((placement) => (
             <SpeakerRow key={placement.name} placement={placement} />
           ))}
           {worst_of_each(now.seats).map((seat) => (
@@ -28,12 +29,11 @@ export function PositionFields() {
           ))}
         </tbody>
       </table>
-      {now.placements.filter((placement) => placement.own).map((placement) => (
+      {own.map((placement) => (
         <p class="aiming" key={placement.name}>
-          <span>{placement.name}</span>
-          <NumberField label="turn" unit="°" value={placement.turn_deg} digits={1} least={-180} most={180}
+          <Degrees label={own.length > 1 ? `${placement.name}: turn` : "turn"} value={placement.turn_deg} most={180}
             onValue={(value) => change(speaker_aimed(placement, "turn", turned(value)), `field turn ${placement.name}`)} />
-          <NumberField label="tilt" unit="°" value={placement.tilt_deg} digits={1} least={-90} most={90}
+          <Degrees label={own.length > 1 ? `${placement.name}: tilt` : "tilt"} value={placement.tilt_deg} most={90}
             onValue={(value) => change(speaker_aimed(placement, "tilt", value), `field tilt ${placement.name}`)} />
         </p>
       ))}
@@ -42,7 +42,11 @@ export function PositionFields() {
 }
 
 function Metres(props: { label: string; value: number; most: number; onValue: (value: number) => void }) {
-  return <NumberField {...props} unit="m" step={0.01} digits={2} least={0} hideLabel width="3.9em" />;
+  return <NumberField {...props} unit="m" step={0.01} digits={2} least={0} hideLabel width="3.5em" />;
+}
+
+function Degrees({ most, ...props }: { label: string; value: number; most: number; onValue: (value: number) => void }) {
+  return <NumberField {...props} unit="°" digits={1} least={-most} most={most} width="3.7em" />;
 }
 
 function SpeakerRow({ placement }: { placement: Placement }) {
