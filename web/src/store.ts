@@ -40,6 +40,7 @@ function first_worth_telling(seats: readonly SeatRow[]): number {
   return depth.indexOf(Math.max(...depth));
 }
 
+const SAID_MS = 5000;
 const TOKEN = "forehear token";
 const given = new URLSearchParams(location.search).get("token");
 if (given) sessionStorage.setItem(TOKEN, given);
@@ -54,9 +55,11 @@ function desk_of(path: string): DeskName {
 }
 
 export const desk = signal<DeskName>(desk_of(location.pathname));
+// The token leaves the address: what is bookmarked or shown on a projector opens nothing.
+history.replaceState(null, "", `/${desk.value}`);
 
 export function go(name: DeskName): void {
-  if (location.pathname !== `/${name}` || location.search) history.pushState(null, "", `/${name}`);
+  if (location.pathname !== `/${name}`) history.pushState(null, "", `/${name}`);
   desk.value = name;
 }
 
@@ -116,4 +119,11 @@ effect(() => {
   const now = head.value;
   const title = now?.candidates.find((candidate) => candidate.file === now.candidate)?.title;
   document.title = title ? `${now?.unsaved ? "• " : ""}${title} – ${desk.value}` : "forehear desk";
+});
+
+// What was said goes away by itself.
+let silence: ReturnType<typeof setTimeout> | undefined;
+effect(() => {
+  clearTimeout(silence);
+  if (said.value) silence = setTimeout(() => (said.value = ""), SAID_MS);
 });

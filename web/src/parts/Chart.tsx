@@ -175,14 +175,14 @@ function shown_of(props: ChartProps): Shown {
 
 function data_of(shown: Shown): uPlot.AlignedData {
   const bands = Array.from(shown.frequency_hz);
-  const lines = shown.drawn.map((line) =>
-    Array.from(line.values, (value, band) => {
-      const hz = bands[band] ?? 0;
-      const hidden = line.judged_only && (hz < JUDGED_HZ[0] || hz > JUDGED_HZ[1]);
-      return hidden || !Number.isFinite(value) ? null : value;
-    }),
-  );
+  const lines = shown.drawn.map((line) => Array.from(line.values, (value, band) => seen(line, bands[band] ?? 0, value)));
   return [bands, ...lines];
+}
+
+/** A value where its line is drawn, null elsewhere. */
+function seen(line: ChartLine, hz: number, value: number): number | null {
+  const hidden = line.judged_only && (hz < JUDGED_HZ[0] || hz > JUDGED_HZ[1]);
+  return hidden || !Number.isFinite(value) ? null : value;
 }
 
 function options(latest: { current: Shown }, width: number, height: number): uPlot.Options {
@@ -364,10 +364,11 @@ function table_of(shown: Shown): TableData {
 }
 
 function drawn_chart(shown: Shown, width: number, height: number) {
+  const values_of = (line: ThereLine) => Array.from(line.values, (value, band) => seen(line, shown.frequency_hz[band] ?? 0, value) ?? NaN);
   return {
     title: shown.title,
     frequency_hz: shown.frequency_hz,
-    lines: shown.drawn.map((line) => ({ name: line.name, values: line.values, colour: colour_of(line.look), ...pick(line.look) })),
+    lines: shown.drawn.map((line) => ({ name: line.name, values: values_of(line), colour: colour_of(line.look), ...pick(line.look) })),
     marks: (shown.marks ?? []).map((mark) => ({ hz: mark.hz, value: mark.value, words: mark.words ?? "", colour: colour_of(mark.look) })),
     rules: shown.rules ?? [],
     range: shown.axis,

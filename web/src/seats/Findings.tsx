@@ -9,12 +9,13 @@ export function Findings() {
   const now = head.value;
   if (!now) return null;
   const count = (level: Level) => now.findings.filter((finding) => finding.level === level).length;
+  const unknown = !now.full && now.findings.length === 0;
   return (
     <section class="card" aria-labelledby="findings-title" aria-busy={!now.full}>
       <div class="card-head">
         <h2 id="findings-title">Before you print</h2>
         <small>
-          {count("stops")} {count("stops") === 1 ? "stops" : "stop"}, {count("check")} to check, {count("fine")} fine
+          {unknown ? "being worked out …" : `${count("stops")} stops, ${count("check")} to check, ${count("fine")} fine`}
         </small>
       </div>
       <ul class={`findings${now.full ? "" : " late"}`}>

@@ -163,7 +163,7 @@ function Seat({ seat, scale }: { seat: SeatRow; scale: PlanScale }) {
       <text class="spread" x={x} y={y + 5} text-anchor="middle" fill={step.ink}>
         {number(seat.spread_db, 1)}
       </text>
-      {[...named, ...(seat.hole ? [`${number(-Math.abs(seat.hole.db))} dB, ${frequency(seat.hole.hz)}`] : [])].map((line, index) => (
+      {[...named, ...(seat.hole ? [quantity(-Math.abs(seat.hole.db), "dB"), frequency(seat.hole.hz)] : [])].map((line, index) => (
         <text key={line} class={`halo ${index < named.length ? "small" : "tick"}`} x={x} y={y + SEAT_HEIGHT / 2 + 15 + 12.5 * index} text-anchor="middle">
           {line}
         </text>

@@ -94,7 +94,8 @@ function Why({ stories, cure }: { stories: StoryOf[]; cure: string | null }) {
   const story = stories[Math.min(wanted.value, stories.length - 1)];
   const late = head.value?.full === false;
   if (!story) {
-    return <p class={`quietly${late ? " late" : ""}`}>{cure ? `Cure: ${typeset(cure)}.` : "No direct hole reaches this seat."}</p>;
+    const words = late ? "The causes are being worked out …" : cure ? `Cure: ${typeset(cure)}.` : "The direct sound has no hole here.";
+    return <p class="quietly">{words}</p>;
   }
   return (
     <div class={late ? "late" : ""} aria-busy={late}>

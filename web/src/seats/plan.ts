@@ -19,8 +19,8 @@ export function plan_scale(room: { length_m: number; width_m: number }): PlanSca
   const across = WIDEST - LEFT - MARGIN;
   const down = TALLEST - TOP - MARGIN;
   const px_per_m = Math.min(across / room.width_m, down / room.length_m);
-  const width = Math.max(240, px_per_m * room.width_m) + LEFT + MARGIN;
-  const height = px_per_m * room.length_m + TOP + MARGIN;
+  const width = Math.floor(Math.max(240, px_per_m * room.width_m) + LEFT + MARGIN);
+  const height = Math.floor(px_per_m * room.length_m + TOP + MARGIN);
   return { px_per_m, left: LEFT + (width - LEFT - MARGIN - px_per_m * room.width_m) / 2, top: TOP, width, height };
 }
 
