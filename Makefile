@@ -1,6 +1,7 @@
 # make demo    set up what running needs, then the main job on the bundled example
 # make lint    set up the developers' tools too, then format, lint, types and the order of the rooms
 # make test    make lint, then every test of the everyday set
+# make web     build the desk's page from web/ into the package
 # make speed   the benches: milliseconds and ratios
 # make pins    choose the newest versions again and write requirements/*.txt
 # make clean   remove everything that was made here
@@ -19,7 +20,7 @@ CANDIDATES := $(patsubst %,$(EXAMPLE)/%.yaml,twin stack trio)
 WORKERS := $(shell test "$$(getconf _NPROCESSORS_ONLN 2>/dev/null || echo 2)" -gt 1 && echo 2 || echo 0)
 
 .DEFAULT_GOAL := help
-.PHONY: help demo lint test speed pins clean
+.PHONY: help demo lint test web speed pins clean
 
 help:
 	@sed -n 's/^# make/make/p' Makefile
@@ -34,10 +35,14 @@ lint: $(STAMP)/project $(STAMP)/dev
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports --no-logo
 	@$(BIN)/codespell
+	@sh web/run.sh check
 
 test: lint
 	@sh tests/programs.sh
 	@OPENBLAS_NUM_THREADS=1 $(BIN)/pytest -n $(WORKERS)
+
+web: $(STAMP)/dev
+	@sh web/run.sh build
 
 speed: $(STAMP)/project $(STAMP)/dev
 	@for bench in tests/speed/*.py; do echo; echo "$$bench"; $(BIN)/python "$$bench" || exit 1; done
@@ -48,7 +53,7 @@ pins: $(STAMP)/uv
 	@$(COMPILE) requirements/dev.in -o requirements/dev.txt
 
 clean:
-	rm -rf .venv .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis dist out
+	rm -rf .venv web/node_modules .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis dist out
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +
 
 # A .venv that was moved or has lost its Python is made anew; what it cannot be made from is said in one sentence.
