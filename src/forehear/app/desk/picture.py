@@ -67,6 +67,7 @@ def picture(state: Mapping[str, Any], shown: Shown) -> Packed:
             "ohm": round(float(impedance[lowest]), 4),
             "hz": round(float(situation.grid.frequency_hz[lowest]), 2),
         },
+        "rated_impedance_ohm": design.rated_impedance_ohm,
         "crossings_hz": [None if hz is None else round(hz, 1) for hz in live.crossings_hz],
         "coverage": {
             "horizontal": _coverage(live.around.horizontal.coverage),
