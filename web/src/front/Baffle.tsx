@@ -9,7 +9,9 @@ import { layout, nudge, snapped, stepped, to_pixels, type Layout, type Size } fr
 import { grab, held, let_go, move, shown, trouble, type Thing } from "./hold";
 import { cabinet_thing, driver_thing, port_thing } from "./things";
 
-const ROOM = { width: 600, height: 330, margin: 34, between: 44 };
+const ROOM = { width: 540, margin: 40, between: 46 };
+const LOWEST_PX = 210;
+const HIGHEST_PX = 310;
 const SMALLEST_MM = 20;
 
 /** The scale stands still while a handle of the cabinet is dragged, so that the hand stays on it. */
@@ -26,12 +28,14 @@ export function Baffle({ picture_id }: { picture_id: string }) {
   if (!now || !size) return null;
   const grabbed = held.value?.key === "cabinet" && held.value.grabbed;
   if (!grabbed) frozen = size;
-  const at = layout(frozen ?? size, ROOM);
+  const fixed = frozen ?? size;
+  const height = picture_height(fixed);
+  const at = layout(fixed, { ...ROOM, height });
   return (
     <svg
       id={picture_id}
       class="baffle"
-      viewBox={`0 0 ${ROOM.width} ${ROOM.height}`}
+      viewBox={`0 0 ${ROOM.width} ${height}`}
       role="group"
       aria-label="The front as a listener facing it sees it, and the side of the cabinet"
     >
@@ -43,9 +47,21 @@ export function Baffle({ picture_id }: { picture_id: string }) {
       {now.drivers.map((driver) => (
         <Driver key={driver.name} at={at} driver={driver} />
       ))}
+      {now.ports.map((port) => (
+        <Name key={port.way} at={at} thing={port_thing(port)} name={`port of ${port.way}`} radius_mm={port.radius_mm} />
+      ))}
+      {now.drivers.map((driver) => (
+        <Name key={driver.name} at={at} thing={driver_thing(driver)} name={driver.name} radius_mm={driver.overall_mm / 2} />
+      ))}
       <CabinetHandles at={at} cabinet={now.cabinet} />
     </svg>
   );
+}
+
+/** As high as the cabinet asks for at full width, within limits. */
+function picture_height(size: Size): number {
+  const scale = (ROOM.width - 2 * ROOM.margin - ROOM.between) / (size.width_mm + size.depth_mm);
+  return Math.round(Math.min(HIGHEST_PX, Math.max(LOWEST_PX, size.height_mm * scale + 2 * ROOM.margin)));
 }
 
 function outline(at: Layout, cabinet: Cabinet) {
@@ -264,10 +280,24 @@ function Round({ thing, at, name, way, radius, server, children }: RoundProps) {
       )}
       {children}
       <circle class="ring" cx={x} cy={y} r={radius + 4} />
-      <text class="name" x={x} y={radius > 34 ? y + 0.36 * radius + 17 : y + radius + 14} text-anchor="middle">
-        {grabbed || focused.value ? `${number(across)}, ${number(up)} mm` : name}
-      </text>
     </g>
+  );
+}
+
+/** Names lie over everything round; while a thing is moved, its place stands there instead. */
+function Name({ at, thing, name, radius_mm }: { at: Layout; thing: Thing; name: string; radius_mm: number }) {
+  const across = shown(thing, "across");
+  const up = shown(thing, "up");
+  const { x, y } = to_pixels(at, across, up);
+  const radius = radius_mm * at.scale;
+  const words = held.value?.key === thing.key ? `${number(across)}, ${number(up)} mm` : name;
+  const inside = radius > 34;
+  const below = y + radius + 14;
+  const height = inside ? y + 0.68 * radius : below < at.front.y + at.front.height - 2 ? below : y - radius - 6;
+  return (
+    <text class="name" x={x} y={height} text-anchor="middle" aria-hidden="true">
+      {words}
+    </text>
   );
 }
 

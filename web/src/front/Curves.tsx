@@ -38,7 +38,7 @@ export function LevelCurves() {
       frequency_hz={frequency_hz.value}
       lines={levels.value}
       unit="dB"
-      height={190}
+      height={160}
     />
   );
 }
@@ -47,12 +47,12 @@ export function IndexCurves() {
   return (
     <Chart
       title="Directivity indices"
-      note="dB, listening window less sound power, less early reflections"
+      note="dB: listening window less sound power, and less early reflections"
       frequency_hz={frequency_hz.value}
       lines={indices.value}
       unit="dB"
       range={INDEX_RANGE}
-      height={110}
+      height={96}
     />
   );
 }

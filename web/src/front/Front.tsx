@@ -11,9 +11,9 @@ import type { OrbitName } from "./directions";
 import "./front.css";
 import { HoleList } from "./HoleList";
 import { orbit } from "./look";
-import { map_svg, MapView, pointed_words } from "./MapView";
+import { coverage_words, map_svg, MapView, pointed_words } from "./MapView";
 import { Plan } from "./Plan";
-import { CabinetSizes, Places } from "./Sizes";
+import { CabinetSizes, NoWhileHeld, Places } from "./Sizes";
 
 const BAFFLE = "baffle-picture";
 const MAP = "map-picture";
@@ -24,21 +24,24 @@ export function Front() {
     <>
       <Hint name="front" words="Drag a driver, or focus it and press the arrow keys; the map beside it answers at once." />
       <div class="desk front">
-        <section class="card shape" aria-label="The front">
-          <FrontFigure />
-          <Places />
-          <CabinetSizes />
-        </section>
-        <section class="card around" aria-label="What it sends around">
-          <MapFigure />
-          <HoleList />
-        </section>
-        <section class="card curves" aria-label="Standard curves">
-          <LevelCurves />
-        </section>
-        <section class="card curves" aria-label="Directivity indices">
-          <IndexCurves />
-        </section>
+        <div class="columns">
+          <section class="card shape" aria-label="The front">
+            <FrontFigure />
+            <Places />
+            <CabinetSizes />
+          </section>
+        </div>
+        <div class="columns">
+          <section class="card around" aria-label="What it sends around">
+            <MapFigure />
+            <p class="note">{coverage_words(head.value.coverage, orbit.value)}</p>
+            <HoleList />
+          </section>
+          <section class="card curves" aria-label="Standard curves and directivity indices">
+            <LevelCurves />
+            <IndexCurves />
+          </section>
+        </div>
       </div>
     </>
   );
@@ -54,7 +57,10 @@ function FrontFigure() {
       note={`${number(width_mm)} × ${number(height_mm)} × ${number(depth_mm)} mm, as a listener facing it sees it`}
       svg={() => drawn(BAFFLE)}
     >
-      <Baffle picture_id={BAFFLE} />
+      <div class="baffle-place">
+        <Baffle picture_id={BAFFLE} />
+        <NoWhileHeld />
+      </div>
     </Figure>
   );
 }

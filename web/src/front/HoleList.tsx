@@ -1,9 +1,11 @@
 // The holes marked on the map, and the causes of the one that is open, as bars of dB.
-import { head } from "../store";
+import { ShareBars } from "../parts/ShareBars";
 import { fine_frequency, quantity, typeset } from "../parts/words";
+import { head } from "../store";
 import { angle_words } from "./directions";
+import type { Story } from "../picture";
 import type { HoleMark } from "./holes";
-import { opened, orbit } from "./look";
+import { open_hole, opened, orbit } from "./look";
 import { marks } from "./MapView";
 
 export function HoleList() {
@@ -20,7 +22,7 @@ export function HoleList() {
               type="button"
               class="quiet"
               aria-expanded={mark === open}
-              onClick={() => (opened.value = mark === open ? null : mark.key)}
+              onClick={() => open_hole(mark.key)}
             >
               <span class={mark.near ? "badge" : "badge away"}>{mark.number}</span> {mark.seat} {quantity(-mark.db, "dB")} at{" "}
               {fine_frequency(mark.hz)}
@@ -33,11 +35,17 @@ export function HoleList() {
   );
 }
 
+/** Shares of the causes, and what they leave over where that is worth a line. */
+function share_rows(story: Story): { name: string; db: number }[] {
+  const rows = story.shares.map((share) => ({ name: share.cause, db: share.db }));
+  return Math.abs(story.rest_db) < 0.05 ? rows : [...rows, { name: "none of these", db: story.rest_db }];
+}
+
 function Causes({ mark }: { mark: HoleMark }) {
   const { story } = mark;
   const seat = head.value?.seats.find((one) => `${one.placement} / ${one.name}` === mark.key);
   const off = Math.round(mark.off_deg);
-  const plane = mark.near ? "" : `, ${off}° off this orbit's plane: the map is not what the seat hears`;
+  const plane = mark.near ? "" : `, ${off}° off this orbit's plane, so the map is not quite what the seat hears`;
   return (
     <section class="causes" aria-label={`Causes of the hole at ${mark.seat}`}>
       <h3>
@@ -47,7 +55,7 @@ function Causes({ mark }: { mark: HoleMark }) {
         Direct sound, {angle_words(orbit.value, mark.along_deg)}
         {plane}.
       </p>
-      {story ? <Bars rows={[...story.shares.map((share) => [share.cause, share.db] as const), ["the rest", story.rest_db] as const]} /> : <p class="note">Working out the causes…</p>}
+      {story ? <ShareBars rows={share_rows(story)} /> : <p class="note">Working out the causes…</p>}
       {story && (
         <p class="note">
           In the room {quantity(story.in_room_db, "dB")} of it are left.
@@ -55,24 +63,5 @@ function Causes({ mark }: { mark: HoleMark }) {
         </p>
       )}
     </section>
-  );
-}
-
-function Bars({ rows }: { rows: readonly (readonly [string, number])[] }) {
-  const longest = Math.max(1, ...rows.map(([, db]) => Math.abs(db)));
-  return (
-    <table class="cause-bars">
-      <tbody>
-        {rows.map(([cause, db]) => (
-          <tr key={cause}>
-            <th scope="row">{cause}</th>
-            <td class="bar">
-              <span class={db < 0 ? "fills" : "deepens"} style={{ width: `${(100 * Math.abs(db)) / longest}%` }} />
-            </td>
-            <td>{quantity(db, "dB", 1)}</td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
   );
 }

@@ -5,15 +5,15 @@ import { standing_alone } from "../parts/copying";
 import { FREQUENCY_TICKS, frequency_at, frequency_share, nearest_band, tick_label } from "../parts/scales";
 import { fine_frequency, number, quantity } from "../parts/words";
 import { cursor_hz, head, picture } from "../store";
-import { angle_words } from "./directions";
+import { angle_words, type OrbitName } from "./directions";
 import { hole_marks, type HoleMark } from "./holes";
 import { ANGLE_TICKS_DEG, beam_line, down_share, HIGHEST_DB, LOWEST_DB, moved, paint, spot_at, STEP_DEG } from "./levelmap";
-import { angle_deg, opened, orbit } from "./look";
+import { angle_deg, open_hole, opened, orbit } from "./look";
 import { ANCHOR_CODES } from "./viridis";
 
-const WIDTH = 600;
-const HEIGHT = 310;
-const BOX = { left: 46, top: 8, width: 486, height: 272 };
+const WIDTH = 500;
+const HEIGHT = 268;
+const BOX = { left: 44, top: 7, width: 388, height: 236 };
 const RIGHT = BOX.left + BOX.width;
 const BOTTOM = BOX.top + BOX.height;
 const BAR = { left: RIGHT + 14, width: 12 };
@@ -53,6 +53,22 @@ export function pointed_words(): string {
   const at = pointed.value;
   if (!at) return "";
   return `${angle_words(orbit.value, at.deg)}, ${fine_frequency(at.hz)}: ${quantity(at.db, "dB", 1)}`;
+}
+
+interface Side {
+  deg: number;
+  hz: number | null;
+}
+
+/** Coverage of the speech range on both sides of an orbit, as the server sends it. */
+export function coverage_words(sent: unknown, which: OrbitName): string {
+  const sides = (sent as Record<string, Record<string, number | null> | undefined> | null)?.[which];
+  if (!sides) return "";
+  const side = (name: string): Side => ({ deg: sides[`${name}_deg`] ?? 180, hz: sides[`${name}_limit_hz`] ?? null });
+  const [plus, minus] = which === "horizontal" ? ["right", "left"] : ["up", "down"];
+  const words = ({ deg, hz }: Side, where: string): string =>
+    hz === null ? `all the way ${where}` : `${number(deg)}° ${where} (ends at ${fine_frequency(hz)})`;
+  return `Coverage, 200 Hz to 5 kHz within 6 dB: ${words(side("negative"), minus ?? "")}, ${words(side("positive"), plus ?? "")}.`;
 }
 
 export function MapView({ picture_id }: { picture_id: string }) {
@@ -273,9 +289,6 @@ function Holes() {
         const x = x_of(mark.hz);
         const y = y_of(mark.along_deg);
         const open = opened.value === mark.key;
-        const toggle = (): void => {
-          opened.value = open ? null : mark.key;
-        };
         return (
           <g
             key={mark.key}
@@ -284,11 +297,11 @@ function Holes() {
             role="button"
             aria-expanded={open}
             aria-label={`${mark.seat}: hole ${number(mark.db)} dB deep at ${fine_frequency(mark.hz)}, ${angle_words(orbit.value, mark.along_deg)}; show its causes`}
-            onClick={toggle}
+            onClick={() => open_hole(mark.key)}
             onKeyDown={(event) => {
               if (event.key !== "Enter" && event.key !== " ") return;
               event.preventDefault();
-              toggle();
+              open_hole(mark.key);
             }}
           >
             <circle class="ring" cx={x} cy={y} r={13} />

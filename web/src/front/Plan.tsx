@@ -5,7 +5,8 @@ import { angle_words, reach, room_direction } from "./directions";
 import { angle_deg, orbit } from "./look";
 
 const WIDTH = 150;
-const HEIGHT = 150;
+const HEIGHT = 166;
+const WORDS = 16; // under the plan
 const MARGIN = 8;
 
 /** Where the speaker stands from which the angle is drawn: that of the chosen seat, else the first of this design. */
@@ -23,9 +24,9 @@ export function Plan() {
   const above = orbit.value === "horizontal";
   // From above: the listener's right to the right, the front wall on top. From the side: the front wall at the left.
   const [across_m, down_m] = above ? [width_m, length_m] : [length_m, height_m];
-  const scale = Math.min((WIDTH - 2 * MARGIN) / across_m, (HEIGHT - 2 * MARGIN) / down_m);
+  const scale = Math.min((WIDTH - 2 * MARGIN) / across_m, (HEIGHT - WORDS - 2 * MARGIN) / down_m);
   const left = (WIDTH - across_m * scale) / 2;
-  const top = (HEIGHT - down_m * scale) / 2;
+  const top = (HEIGHT - WORDS - down_m * scale) / 2;
   const x = (m: { x_m: number; y_m: number }): number => left + (above ? m.y_m : m.x_m) * scale;
   const y = (m: { x_m: number; up_m: number }): number => top + (above ? m.x_m : height_m - m.up_m) * scale;
   const seats = now.seats.filter((seat) => seat.placement === place.name);
@@ -41,6 +42,9 @@ export function Plan() {
       {seats.map((seat) => (
         <circle key={seat.name} class="seat" cx={x(seat)} cy={y({ x_m: seat.x_m, up_m: seat.ear_m })} r={4} />
       ))}
+      <text class="tick" x={WIDTH / 2} y={HEIGHT - 2} text-anchor="middle">
+        {above ? "from above" : "from the side"}
+      </text>
       <Ray place={place} scale={scale} left={left} top={top} above={above} />
     </svg>
   );

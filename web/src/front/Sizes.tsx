@@ -1,7 +1,7 @@
 // Number fields beside every handle: drivers, ports, cabinet.
 import { NumberField } from "../parts/Fields";
 import { head, marked } from "../store";
-import { move, trouble, type Thing } from "./hold";
+import { held, move, trouble, type Thing, type Trouble } from "./hold";
 import { cabinet_thing, driver_thing, port_thing, set_back_thing } from "./things";
 import { typeset } from "../parts/words";
 
@@ -21,13 +21,28 @@ function Length({ thing, name, label, least }: { thing: Thing; name: string; lab
   );
 }
 
+export function no_words(no: Trouble): string {
+  return typeset(no.cure ? `${no.what}; ${no.cure}.` : `${no.what}.`);
+}
+
 /** What the server said no to, beside the thing it concerns. */
 export function No({ thing }: { thing: string }) {
   const no = trouble.value;
-  if (no?.key !== thing) return null;
+  if (no?.key !== thing || held.value?.grabbed) return null;
   return (
     <p class="no-words" role="alert">
-      <span aria-hidden="true">■</span> {typeset(no.what)}. {typeset(no.cure)}.
+      <span aria-hidden="true">■</span> {no_words(no)}
+    </p>
+  );
+}
+
+/** While the hand is on a thing, over the picture: nothing may move under the hand. */
+export function NoWhileHeld() {
+  const no = trouble.value;
+  if (!no || !held.value?.grabbed) return null;
+  return (
+    <p class="no-words over-picture" role="alert">
+      <span aria-hidden="true">■</span> {no_words(no)}
     </p>
   );
 }

@@ -1,7 +1,7 @@
 /** What the hand is moving: shown at once, written through the server, given back when the server has answered. */
 import { effect, signal } from "@preact/signals";
 import type { PathKey } from "../picture";
-import { change, refused, settled } from "../store";
+import { change, head, refused, settled } from "../store";
 import { length_text } from "./geometry";
 
 /** One length that can be changed: its name within the thing, where it stands in the design, its value now. */
@@ -24,6 +24,7 @@ interface Held {
 
 export interface Trouble {
   key: string;
+  seq: number;
   what: string;
   cure: string;
 }
@@ -47,16 +48,17 @@ export function move(thing: Thing, mm: Record<string, number>, group = thing.key
   const now: Record<string, number> = { ...before?.mm, ...mm };
   const moved = thing.axes.filter((axis) => axis.name in mm && mm[axis.name] !== (before?.mm[axis.name] ?? axis.mm));
   if (!moved.length) return;
-  held.value = { key: thing.key, mm: now, grabbed: before?.grabbed ?? false };
   change(
     moved.map((axis) => ({ file: "design", path: axis.path, text: length_text(mm[axis.name] ?? axis.mm) })),
     group,
   );
+  held.value = { key: thing.key, mm: now, grabbed: before?.grabbed ?? false }; // after: only now is there an answer to wait for
 }
 
 /** A pointer takes hold; returns the name of the step that undo takes back. */
 export function grab(thing: Thing): string {
   const mm = Object.fromEntries(thing.axes.map((axis) => [axis.name, axis.mm]));
+  trouble.value = null;
   held.value = { key: thing.key, mm, grabbed: true };
   return `${thing.key}, drag ${++drags}`;
 }
@@ -71,9 +73,17 @@ effect(() => {
   if (settled.value && held.value && !held.value.grabbed) held.value = null;
 });
 
+// The refusal is told beside the thing; the frame's own bar would push the page down under the hand.
 effect(() => {
   const no = refused.value;
   const key = held.peek()?.key;
-  if (!no) trouble.value = null;
-  else if (key) trouble.value = { key, what: no.what, cure: no.cure };
+  if (!no || !key) return;
+  trouble.value = { key, seq: no.seq, what: no.what, cure: no.cure };
+  refused.value = null;
+});
+
+effect(() => {
+  const now = head.value;
+  const no = trouble.peek();
+  if (now && no && now.seq > no.seq) trouble.value = null;
 });
