@@ -145,7 +145,7 @@ export interface PictureHead {
   rules: { what: string; rule: string; exact: string }[];
   spread_among_seats_db: number;
   impedance_minimum: { ohm: number; hz: number };
-  rated_impedance_ohm?: number | null;
+  rated_impedance_ohm: number | null;
   crossings_hz: (number | null)[];
   coverage: Record<"horizontal" | "vertical", Coverage>;
   estimated: string[];

@@ -49,7 +49,7 @@ function Acoustic({ now }: { now: Picture }) {
   return (
     <Chart
       title="Level on axis"
-      note="each way and the sum, dB at 1 m, 2.83 V"
+      note="dB at 1 m, 2.83 V"
       frequency_hz={now.frequency_hz}
       lines={lines}
       unit="dB"
@@ -67,7 +67,7 @@ function Voltage({ now }: { now: Picture }) {
   return (
     <Chart
       title="Voltage at the drivers"
-      note="each way, dB re the terminals"
+      note="dB re the terminals"
       frequency_hz={now.frequency_hz}
       lines={lines}
       unit="dB"
@@ -106,8 +106,8 @@ function Impedance({ now }: { now: Picture }) {
         height={HEIGHT}
       />
       <Chart
-        title="Phase of the impedance"
-        note="in degrees, above 0 inductive"
+        title="Impedance phase"
+        note="degrees"
         frequency_hz={now.frequency_hz}
         lines={[
           { name: "kept", values: now.array("kept.impedance.phase_deg"), look: "kept" },

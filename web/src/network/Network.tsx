@@ -12,7 +12,7 @@ export function Network() {
     <>
       <Hint
         name="network"
-        words="Choose a part and press the up or down arrow to step its value, Enter to type one; the words under it say what one step up does to the spread at the seat it matters most to."
+        words="Choose a part, step its value with the up and down arrows or press Enter to type one; below it stands what one step up does to the spread of a seat."
       />
       <div class="desk network">
         <div class="columns">

@@ -109,13 +109,15 @@ export function AddForm({ drawing }: { drawing: Drawing }) {
   const wanted = adding.value;
   const way = head.value?.ways.find(({ name }) => name === wanted?.way);
   if (!wanted || !way) return null;
-  return <AddAt
+  return (
+    <AddAt
       key={`${wanted.way} ${wanted.index} ${wanted.beside}`}
       drawing={drawing}
       way={way}
       index={wanted.index}
       beside={wanted.beside}
-    />;
+    />
+  );
 }
 
 interface AddAtProps {
@@ -130,7 +132,10 @@ function AddAt({ drawing, way, index, beside }: AddAtProps) {
   const kind = useSignal<PartKind>("capacitor");
   const value = useSignal(FIRST_VALUE.capacitor);
   const form = useRef<HTMLFormElement>(null);
-  useEffect(() => form.current?.querySelector("input")?.focus(), []);
+  useEffect(() => {
+    form.current?.querySelector<HTMLInputElement>("input:checked")?.focus();
+    form.current?.scrollIntoView({ block: "nearest" });
+  }, []);
   const next_to = find_part(beside)?.placed ?? null;
   const label = next_to?.part.label ?? "";
   const options: { value: How; words: string }[] = [

@@ -152,12 +152,12 @@ function words_of(placed: Placed): string {
     `${part.label}, ${part.part} ${part.value}`,
     `${placed.kind}${where} in way ${placed.way}`,
     ...(part.bypassed ? ["bypassed"] : []),
-    ...(effect ? [`one step up: ${effect.seat} ${signed(effect.db)} dB`] : []),
+    ...(effect && !part.bypassed ? [`one step up: ${effect.seat} ${signed(effect.db)} dB`] : []),
   ].join("; ");
 }
 
 function tooltip(part: Placed["part"]): string {
-  const effects = effects_of(part).map(({ seat, db }) => `${seat} ${signed(db)} dB`);
+  const effects = (part.bypassed ? [] : effects_of(part)).map(({ seat, db }) => `${seat} ${signed(db)} dB`);
   const first = `${part.label}, ${part.part} ${shown(part.value)}${part.bypassed ? ", bypassed" : ""}`;
   return effects.length ? `${first}\nspread after one step up of its value:\n${effects.join("\n")}` : first;
 }
@@ -366,10 +366,9 @@ function Refusal({ drawing }: { drawing: Drawing }) {
   if (!news || !spot) return null;
   return (
     <div class="overlay refusal" role="alert" style={place_at(drawing, spot.x, spot.y)}>
-      <strong>{typeset(news.what)}</strong> {typeset(news.cure)}
-      <button type="button" class="quiet" aria-label="Put this message away" onClick={() => (refused.value = null)}>
-        ×
-      </button>
+      <strong>{typeset(news.what)}</strong>
+      <br />
+      {typeset(news.cure)}
     </div>
   );
 }

@@ -78,7 +78,7 @@ export function remark(part: Part): string {
   return largest ? `${short(largest.seat)} ${signed(largest.db)} dB` : "";
 }
 
-const text_of = (part: Part): number => Math.max(text_width(caption(part), 13.5), text_width(remark(part), 11.5), 40);
+const text_of = (part: Part): number => Math.max(text_width(caption(part), 13.5), text_width(remark(part), 12), 40);
 
 /** Pen of one way: collects wires, joints and parts. */
 class Pen {

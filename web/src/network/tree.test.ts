@@ -153,6 +153,6 @@ describe("effects", () => {
       { seat: "armchair", db: -0.44 },
     ];
     expect(effects_of(one).map(({ seat }) => seat)).toEqual(["armchair", "sofa"]);
-    expect([signed(-0.44), signed(0.26), signed(-0.04)]).toEqual(["−0.4", "+0.3", "0.0"]);
+    expect([-0.44, 0.26, -0.04, 0.099, -0.004].map(signed)).toEqual(["−0.4", "+0.3", "−0.04", "+0.1", "0.0"]);
   });
 });

@@ -145,8 +145,8 @@ export function effects_of(part: Part): { seat: string; db: number }[] {
   return [...(part.step_effect ?? [])].sort((one, other) => Math.abs(other.db) - Math.abs(one.db));
 }
 
-/** A level with its sign and one decimal, as printed: never "-0.0". */
+/** A small difference with its sign: one decimal, or two where one would show nothing; never "-0.0". */
 export function signed(db: number): string {
-  const text = Math.abs(db).toFixed(1);
+  const text = Math.abs(db).toFixed(Math.abs(db) < 0.095 ? 2 : 1);
   return Number(text) === 0 ? "0.0" : `${db > 0 ? "+" : "−"}${text}`;
 }
