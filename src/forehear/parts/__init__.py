@@ -2,7 +2,7 @@
 
 from forehear.parts.agreement import check_driver
 from forehear.parts.components import CapacitorPart, CoilPart, ComponentPart, ResistorPart, read_component
-from forehear.parts.driver import DriverPart, MeasuredResponse, VoiceCoil, load_driver
+from forehear.parts.driver import DriverPart, MeasuredResponse, VoiceCoil, driver_from, load_driver
 from forehear.parts.driver_file import DriverFile
 
 __all__ = [
@@ -15,6 +15,7 @@ __all__ = [
     "ResistorPart",
     "VoiceCoil",
     "check_driver",
+    "driver_from",
     "load_driver",
     "read_component",
 ]

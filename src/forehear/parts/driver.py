@@ -1,15 +1,17 @@
 """One driver in SI, complete: what its file says, what follows from it, and what had to be estimated."""
 
 import math
-from collections.abc import Callable
+import posixpath
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 
 import numpy as np
 
 from forehear.ground.air import Air
 from forehear.ground.errors import DataError, DesignError
-from forehear.ground.reading.curves import Curve, read_curve
+from forehear.ground.reading.curves import Curve, curve_from_text, read_curve
 from forehear.ground.reading.documents import Document, raise_together
 from forehear.ground.reading.naming import named_file
 from forehear.ground.reading.nodes import Key
@@ -25,6 +27,7 @@ from forehear.parts.driver_file import DriverFile, ResponseFile, ThieleSmall, Vo
 
 DATA_SHEET_AIR = Air()  # the air of data sheets: 20 C, 101.325 kPa
 SPEECH_ENDS_HZ = 5_000.0
+NO_CURVES: Mapping[str, str] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -150,14 +153,14 @@ def load_driver(path: Path, label: str | None = None) -> DriverPart:
     return driver_from(document)
 
 
-def driver_from(document: Document) -> DriverPart:
-    """Make a driver from a document already read."""
+def driver_from(document: Document, curves: Mapping[str, str] = NO_CURVES) -> DriverPart:
+    """Make a driver from a document already read; `curves`, text by name in the folder, need no file yet."""
     file = validate(DriverFile, document.plain(), document)
     gathered = Gathered()
     constants = gathered.attempt(lambda: complete_set(file.thiele_small, document))
     coil = gathered.attempt(lambda: _voice_coil(file.voice_coil, document))
-    response = gathered.attempt(lambda: _response(file.response, document))
-    impedance = gathered.attempt(lambda: _impedance(file, document))
+    response = gathered.attempt(lambda: _response(file.response, document, curves))
+    impedance = gathered.attempt(lambda: _impedance(file, document, curves))
     if constants and response:
         gathered.attempt(lambda: _response_reaches(response, constants))
     if constants and impedance:
@@ -277,7 +280,9 @@ def _voice_coil(file: VoiceCoilFile | None, document: Document) -> VoiceCoil:
     return VoiceCoil(file.le_h, file.l2_h, file.r2_ohm)
 
 
-def _response(file: ResponseFile | None, document: Document) -> MeasuredResponse | None:
+def _response(
+    file: ResponseFile | None, document: Document, curves: Mapping[str, str]
+) -> MeasuredResponse | None:
     if file is None:
         return None
     keys = ("response",)
@@ -290,7 +295,7 @@ def _response(file: ResponseFile | None, document: Document) -> MeasuredResponse
         )
     front = file.cabinet or file.baffle
     return MeasuredResponse(
-        curve=_curve(file.file, document, keys),
+        curve=_curve(file.file, document, keys, curves),
         mounted=file.mounted,
         front_m=(front.width, front.height) if front else None,
         depth_m=file.cabinet.depth if file.cabinet else None,
@@ -302,10 +307,10 @@ def _response(file: ResponseFile | None, document: Document) -> MeasuredResponse
     )
 
 
-def _impedance(file: DriverFile, document: Document) -> Curve | None:
+def _impedance(file: DriverFile, document: Document, curves: Mapping[str, str]) -> Curve | None:
     if file.impedance is None:
         return None
-    return _curve(file.impedance.file, document, ("impedance",), above_zero=True)
+    return _curve(file.impedance.file, document, ("impedance",), curves, above_zero=True)
 
 
 def _response_reaches(response: MeasuredResponse, constants: MechanicalConstants) -> None:
@@ -341,7 +346,17 @@ def _usable_impedance(curve: Curve, constants: MechanicalConstants) -> None:
         )
 
 
-def _curve(name: str, document: Document, keys: tuple[Key, ...], *, above_zero: bool = False) -> Curve:
+def _curve(
+    name: str,
+    document: Document,
+    keys: tuple[Key, ...],
+    curves: Mapping[str, str],
+    *,
+    above_zero: bool = False,
+) -> Curve:
+    here = posixpath.normpath(posixpath.join(posixpath.dirname(document.label), name))
+    if here in curves:
+        return curve_from_text(curves[here], here, above_zero=above_zero)
     path, label = named_file(document, name, (*keys, "file"))
     return read_curve(path, label, above_zero=above_zero)
 

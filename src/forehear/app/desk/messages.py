@@ -1,11 +1,13 @@
 """What a page may ask, checked word by word before anything is done."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from forehear.design import Change
 from forehear.ground.errors import DesignError
+from forehear.ground.reading.documents import Document
+from forehear.ground.reading.rearranging import with_inserted, with_moved, with_removed
 
 LARGEST_CHARACTERS = 64_000
 LONGEST_TEXT = 4000
@@ -56,6 +58,20 @@ def changes_in(message: Mapping[str, Any]) -> list[tuple[str, Change]]:
             raise _unusable("a change without a path")
         found.append((change["file"], Change(path, text_in(change, "text"))))
     return found
+
+
+def rearrangement_in(message: Mapping[str, Any]) -> Callable[[Document], Document]:
+    """Return what an insert, remove or move does to the design file."""
+    path = path_in(message)
+    if not path:
+        raise _unusable("a path that names nothing")
+    if message["do"] == "insert":
+        index, text = number_in(message, "index"), text_in(message, "text")
+        return lambda document: with_inserted(document, path, index, text)
+    if message["do"] == "remove":
+        return lambda document: with_removed(document, path)
+    to = number_in(message, "to")
+    return lambda document: with_moved(document, path, to)
 
 
 def path_in(message: Mapping[str, Any]) -> Path:

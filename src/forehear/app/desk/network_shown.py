@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from forehear.design import ClosedBox, Design, NetworkElement, NetworkPart, PartChain, VentedBox, Way
+from forehear.ground.reading.nodes import Plain
 from forehear.ground.reading.quantities import write_quantity
 from forehear.parts import CapacitorPart, CoilPart
 
@@ -53,7 +54,7 @@ def _enclosure_words(way: Way) -> str:
 
 
 def _element(
-    element: NetworkElement, keys: tuple[Any, ...], plain: Any, counts: Counter[str], effects: Effects | None
+    element: NetworkElement, keys: tuple[Any, ...], plain: Plain, counts: Counter[str], effects: Effects | None
 ) -> dict[str, Any]:
     if isinstance(element, NetworkPart):
         return _part(element, plain, counts, effects)
@@ -66,7 +67,7 @@ def _element(
     return {"chain" if chain else "bank": inner, "path": list(path)}
 
 
-def _part(part: NetworkPart, plain: Any, counts: Counter[str], effects: Effects | None) -> dict[str, Any]:
+def _part(part: NetworkPart, plain: Plain, counts: Counter[str], effects: Effects | None) -> dict[str, Any]:
     kind = part_kind(part)
     counts[kind] += 1
     written = plain

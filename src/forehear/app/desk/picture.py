@@ -13,6 +13,7 @@ from forehear.app.desk.network_shown import Effects, ways_shown
 from forehear.design import Design, VentedBox
 from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding
+from forehear.ground.reading.nodes import Plain
 from forehear.judge import Coverage
 from forehear.spine.export import seat_numbers
 from forehear.spine.live import AHEAD, Live, Reasons
@@ -323,7 +324,7 @@ def changes_since(kept: Design, now: Design) -> list[dict[str, str]]:
     return found
 
 
-def _leaves(value: Any, path: str) -> Iterator[tuple[str, str]]:
+def _leaves(value: Plain, path: str) -> Iterator[tuple[str, str]]:
     """Give every value with the words that lead to it; lists of plain values stay together."""
     if isinstance(value, list) and not any(isinstance(item, dict | list) for item in value):
         yield path, ", ".join(str(item) for item in value)

@@ -12,11 +12,13 @@ from fastapi import FastAPI, Request, WebSocket, WebSocketDisconnect
 from fastapi.responses import FileResponse, JSONResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp
 
-from forehear.app.desk.frames import Packed
+from forehear.app.desk.curves_in import LARGEST_BYTES
+from forehear.app.desk.frames import Packed, frame
 from forehear.app.desk.guard import Guard, Lock
 from forehear.app.desk.live import Desk, refusal
 from forehear.app.desk.pages import Page
-from forehear.ground.errors import DesignError
+from forehear.ground.errors import Complaints, DesignError, ForehearError
+from forehear.ground.reading.curves import curve_text
 
 STATIC = Path(__file__).parents[1] / "static"
 DESKS = ("seats", "front", "network")
@@ -43,6 +45,7 @@ def make_app(desk: Desk, lock: Lock, static: Path = STATIC) -> ASGIApp:
     app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, lifespan=life)
     _pages(app, lock, static)
     _twins(app, desk, lock)
+    _curve(app, desk, lock)
     _live(app, desk, lock)
     return Guard(app, lock)
 
@@ -113,6 +116,38 @@ def as_twin(picture: Packed) -> dict[str, Any]:
     return {**head, "arrays": arrays}
 
 
+def _curve(app: FastAPI, desk: Desk, lock: Lock) -> None:
+    """Take the text of a curve dropped on a driver; the page then asks to see or take it by a message."""
+
+    async def curve(request: Request) -> Response:
+        if not lock.opens(request.query_params.get("token")):
+            return _turned_away()
+        kind = request.headers.get("content-type", "").split(";")[0].strip()
+        if kind not in ("text/plain", "application/octet-stream"):
+            return PlainTextResponse("send plain text\n", status_code=415)
+        data = await _body(request)
+        if data is None:
+            return PlainTextResponse("a curve holds at most 2 MB\n", status_code=413)
+        asked = (request.query_params.get("driver", ""), request.query_params.get("kind", ""))
+        try:
+            text = curve_text(data, f"dropped {asked[1][:40]}")
+            return JSONResponse(await desk.on_bench(lambda: desk.hands.drop(*asked, text)))
+        except (ForehearError, Complaints) as error:
+            return JSONResponse(refusal(0, error), status_code=422)
+
+    app.add_api_route("/curve", curve, methods=["PUT"], response_model=None)
+
+
+async def _body(request: Request) -> bytes | None:
+    """Read a body of limited size; None when it is larger."""
+    data = b""
+    async for piece in request.stream():
+        data += piece
+        if len(data) > LARGEST_BYTES:
+            return None
+    return data
+
+
 def _live(app: FastAPI, desk: Desk, lock: Lock) -> None:
     async def live(socket: WebSocket) -> None:
         if not lock.opens(socket.query_params.get("token")) and not lock.opens(
@@ -122,7 +157,7 @@ def _live(app: FastAPI, desk: Desk, lock: Lock) -> None:
             return
         await socket.accept()
         page = Page(socket.send_bytes)
-        await desk.join(page)
+        await desk.join(page, socket.query_params.get("work"))
         await _both_ways(socket, page, desk)
 
     app.add_api_websocket_route("/live", live)
@@ -156,6 +191,6 @@ async def _listen(socket: WebSocket, page: Page, desk: Desk) -> None:
         text = message.get("text")
         if text is None:
             error = DesignError("the page sent something that is not text", cure="load the page again")
-            page.tell(refusal(0, error))
+            page.tell(frame(refusal(0, error)))
         else:
             await desk.take(page, text)

@@ -144,6 +144,17 @@ def _decoded(path: Path, label: str) -> str:
         data = read_bytes(path, label, LARGEST_BYTES)
     except DesignError as error:
         raise DataError(error.what, where=error.where, cure=error.cure) from None
+    return curve_text(data, label)
+
+
+def curve_text(data: bytes, label: str) -> str:
+    """Return the bytes of a curve as text, whatever the measuring program wrote it in.
+
+    Raises
+    ------
+    DataError
+        When they are no text.
+    """
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         return data.decode("utf-16", errors="replace")
     zero = data.find(b"\0")

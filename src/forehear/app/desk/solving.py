@@ -1,0 +1,85 @@
+"""From what is to be shown to its picture; designs solved lately are remembered."""
+
+from collections import OrderedDict
+from dataclasses import replace
+from typing import Generic, TypeVar
+
+from forehear.app.desk.frames import Packed
+from forehear.app.desk.network_shown import Effects
+from forehear.app.desk.picture import Shown, picture
+from forehear.app.desk.workbench import View
+from forehear.design import Design
+from forehear.ground.work import Progress, part_of
+from forehear.spine.hearing import Hearing
+from forehear.spine.live import Live, Reasons, explain, solve_live
+from forehear.spine.steps import step_effects
+
+Result = TypeVar("Result")
+
+
+class Lately(Generic[Result]):
+    """The last few answers about whole designs, found by the design itself."""
+
+    def __init__(self, most: int = 8) -> None:
+        self._most = most
+        self._found: OrderedDict[int, tuple[Design, Result]] = OrderedDict()
+
+    def get(self, design: Design) -> Result | None:
+        """Return the answer about a design, if it is still known."""
+        known = self._found.get(id(design))
+        return known[1] if known and known[0] is design else None
+
+    def put(self, design: Design, result: Result) -> Result:
+        """Remember an answer."""
+        self._found[id(design)] = (design, result)
+        self._found.move_to_end(id(design))
+        while len(self._found) > self._most:
+            self._found.popitem(last=False)
+        return result
+
+
+class Solver:
+    """Makes pictures: quickly without reasons, or with them."""
+
+    def __init__(self) -> None:
+        self._hearing = Hearing.standard()
+        self._lives: Lately[Live] = Lately()
+        self._reasons: Lately[tuple[Reasons, Effects]] = Lately()
+        self._newest: tuple[str, tuple[Reasons, Effects]] | None = None
+
+    def quickly(self, view: View) -> tuple[Shown, Packed]:
+        """Solve what changed; the reasons are those of this very design, or else older ones of the same file."""
+        own = self._reasons.get(view.design)
+        older = self._newest if self._newest and self._newest[0] == view.design.document.label else None
+        reasons, effects = own or (older[1] if older else (None, None))
+        shown = Shown(
+            live=self._live(view.design),
+            kept=self._live(view.kept) if view.kept else None,
+            other=self._live(view.other) if view.other else None,
+            reasons=reasons,
+            effects=effects,
+            full=own is not None,
+        )
+        return shown, picture(view.state, shown)
+
+    def fully(self, view: View, shown: Shown, progress: Progress) -> Packed:
+        """Find the reasons of what was shown; whoever listens to the progress may stop it by raising."""
+        reasons = explain(shown.live, part_of(progress, 0.0, 0.7))
+        effects = effects_of(shown.live, part_of(progress, 0.7, 1.0))
+        self._newest = (view.design.document.label, self._reasons.put(view.design, (reasons, effects)))
+        return picture(view.state, replace(shown, reasons=reasons, effects=effects, full=True))
+
+    def _live(self, design: Design) -> Live:
+        return self._lives.get(design) or self._lives.put(design, solve_live(design, self._hearing))
+
+
+def effects_of(live: Live, progress: Progress) -> Effects:
+    """Say for every part what one step up of its value does to each seat."""
+    seats = live.situation.seats
+    return {
+        effect.keys: [
+            {"placement": seat.placement, "seat": seat.name, "db": round(change_db, 4)}
+            for seat, change_db in zip(seats, effect.spread_db, strict=False)  # none where it cannot be made
+        ]
+        for effect in step_effects(live, progress)
+    }
