@@ -2,7 +2,7 @@ import { Front } from "../front/Front";
 import { Network } from "../network/Network";
 import { Seats } from "../seats/Seats";
 import { desk, head, said } from "../store";
-import { Dropping } from "./Dropping";
+import { Dropped, Dropping } from "./Dropping";
 import { Header } from "./Header";
 import { Messages } from "./Messages";
 
@@ -14,6 +14,7 @@ export function App() {
     <>
       <Header />
       <Messages />
+      <Dropped />
       <main>{head.value ? <Desk /> : <p class="desk quietly">Waiting for the first picture …</p>}</main>
       <Dropping />
       <p class="toast" role="status">

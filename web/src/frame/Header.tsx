@@ -1,5 +1,6 @@
 // Title, desks, candidates, undo and redo, keep, save, and long work with its Stop.
 import { useEffect } from "preact/hooks";
+import { PickCurve } from "./Dropping";
 import { time_left } from "../parts/words";
 import type { DeskName, Job } from "../picture";
 import { ask, desk, go, head, jobs } from "../store";
@@ -50,7 +51,7 @@ function Candidates() {
   if (!now) return null;
   const others = now.candidates.filter((candidate) => candidate.file !== now.candidate);
   return (
-    <>
+    <span class="actions">
       <label>
         candidate
         <select value={now.candidate} onChange={(event) => ask("select", { candidate: event.currentTarget.value })}>
@@ -80,7 +81,7 @@ function Candidates() {
           </select>
         </label>
       )}
-    </>
+    </span>
   );
 }
 
@@ -88,7 +89,8 @@ function Actions() {
   const now = head.value;
   if (!now) return null;
   return (
-    <>
+    <span class="actions">
+      <PickCurve />
       <button type="button" title="Ctrl+Z" disabled={!now.can_undo} onClick={() => ask("undo")}>
         Undo
       </button>
@@ -106,7 +108,7 @@ function Actions() {
       <button type="button" class="main" title="Ctrl+S" disabled={!now.unsaved} onClick={() => ask("save")}>
         {now.unsaved ? "Save" : "Saved"}
       </button>
-    </>
+    </span>
   );
 }
 

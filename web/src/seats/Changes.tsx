@@ -5,7 +5,7 @@ export function Changes() {
   const now = head.value;
   if (!now) return null;
   return (
-    <section class="card" aria-labelledby="changes-title">
+    <section class="card since" aria-labelledby="changes-title">
       <h2 id="changes-title">Changes since A</h2>
       {!now.kept && <p class="quietly">Nothing is kept yet: “Keep as A” freezes the design as it is, to compare against.</p>}
       {now.kept && now.changes.length === 0 && <p class="quietly">None: the design is as it was kept.</p>}

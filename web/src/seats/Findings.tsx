@@ -11,7 +11,7 @@ export function Findings() {
   const count = (level: Level) => now.findings.filter((finding) => finding.level === level).length;
   const unknown = !now.full && now.findings.length === 0;
   return (
-    <section class="card" aria-labelledby="findings-title" aria-busy={!now.full}>
+    <section class="card before" aria-labelledby="findings-title" aria-busy={!now.full}>
       <div class="card-head">
         <h2 id="findings-title">Before you print</h2>
         <small>

@@ -9,7 +9,7 @@ export function SeatTable() {
   const several = now.placements.filter((place) => place.own).length > 1;
   const other = now.seats.some((seat) => seat.other);
   return (
-    <section class="card" aria-labelledby="seats-title">
+    <section class="card heard" aria-labelledby="seats-title">
       <div class="card-head">
         <h2 id="seats-title">Seats</h2>
         <small>among the seats the spread is {quantity(now.spread_among_seats_db, "dB", 1)}</small>

@@ -112,11 +112,17 @@ function Why({ stories, cure }: { stories: StoryOf[]; cure: string | null }) {
           ))}
         </div>
       )}
-      <ShareBars rows={story.shares.map((share) => ({ name: share.cause, db: share.db }))} />
+      <ShareBars rows={story.shares.map((share) => ({ name: share.cause, db: share.db }))} longest_db={longest_share()} />
       <p class="quietly">{room_words(story)}</p>
       {cure && <p>Cure: {typeset(cure)}.</p>}
     </div>
   );
+}
+
+/** One scale for the causes at all seats. */
+function longest_share(): number {
+  const seats = head.value?.seats ?? [];
+  return Math.max(...seats.flatMap((seat) => seat.stories.flatMap((story) => story.shares.map((share) => share.db))));
 }
 
 function room_words(story: StoryOf): string {
