@@ -125,6 +125,8 @@ export interface PictureHead {
   kind: "picture";
   seq: number;
   revision: number;
+  /** Names the line of work; a page that tells it gets its work back when the server was started again. */
+  work: string;
   full: boolean;
   candidate: string;
   candidates: { file: string; title: string }[];

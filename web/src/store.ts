@@ -75,8 +75,14 @@ export function show(place: { desk: DeskName; target: string }): void {
 
 // --- to and from the server -----------------------------------------------------------------------------------------
 
+function address(): string {
+  const query = new URLSearchParams({ token: token() });
+  if (head.value) query.set("work", head.value.work);
+  return `${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/live?${query}`;
+}
+
 const link = new Link(
-  () => `${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/live?token=${encodeURIComponent(token())}`,
+  address,
   {
     picture(next) {
       if (refused.value && next.head.seq > refused.value.seq) refused.value = null;
@@ -110,9 +116,9 @@ export function change(changes: readonly Change[], group: string): void {
   link.change(changes, group);
 }
 
-/** Ask the server for anything else: undo, redo, keep, save, insert, remove, move, select, compare, stop ... */
-export function ask(what: string, more: Record<string, unknown> = {}): void {
-  link.send({ do: what, ...more });
+/** Ask the server for anything else: undo, keep, save, insert, move, select, stop ...; returns the message's number. */
+export function ask(what: string, more: Record<string, unknown> = {}): number {
+  return link.send({ do: what, ...more });
 }
 
 effect(() => {

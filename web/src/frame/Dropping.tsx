@@ -89,7 +89,7 @@ function Form({ file, first }: { file: { name: string; text: string }; first: st
   }, [driver.value, kind.value, file.text]);
   const away = () => (dropped.value = null);
   const take = () => {
-    ask("curve", { driver: driver.value, kind: kind.value, take: true, measured: measured.value });
+    ask("curve", { driver: driver.value, kind: kind.value, take: true, ...measured.value });
     away();
   };
   const shown = preview.value;
