@@ -158,8 +158,8 @@ function AddAt({ drawing, way, index, beside }: AddAtProps) {
     const text = tidy_typed(value.value, kind.value);
     const manner = how.value;
     if ((manner === "chain" || manner === "bank") && next_to) {
-      const path = [...next_to.path];
-      add(add_beside(next_to, manner, kind.value, text), key_of_path(path), { key: key_of_path(path) });
+      const { message, path } = add_beside(next_to, manner, kind.value, text);
+      add(message, key_of_path(next_to.path), { key: key_of_path(path) });
     } else if (manner === "series" || manner === "shunt") {
       const made = ["ways", way.name, "network", way.steps.length ? index : 0, manner];
       add(add_step(way, index, manner, kind.value, text), way_key(way), { key: key_of_path(made) });

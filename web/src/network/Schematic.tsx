@@ -21,6 +21,7 @@ import {
   touched,
   typing_at,
   way_key,
+  ways_now,
   wish,
 } from "./state";
 import { DRIVER, LENGTH, RETURN, SYMBOLS } from "./symbols";
@@ -33,7 +34,7 @@ export function Schematic() {
   const now = head.value;
   const place = useRef<SVGSVGElement>(null);
   const values = held.value;
-  const drawing = useMemo(() => lay_out(with_values(now?.ways ?? [], values)), [now?.ways, values]);
+  const drawing = useMemo(() => lay_out(ways_now()), [now?.ways, values]);
   useFocusWish(place, drawing);
   useMark(place);
   if (!now) return null;
@@ -64,16 +65,6 @@ export function Schematic() {
       </div>
     </Figure>
   );
-}
-
-/** The ways with values that were just set and have no picture yet. */
-function with_values(ways: readonly Way[], values: Record<string, string>): readonly Way[] {
-  if (!Object.keys(values).length) return ways;
-  return JSON.parse(JSON.stringify(ways), (_key, value: unknown) => {
-    const part = value as { value_path?: unknown; path?: (string | number)[] } | null;
-    const text = part?.value_path && part.path ? values[key_of_path(part.path)] : undefined;
-    return text === undefined ? value : { ...part, value: text };
-  }) as Way[];
 }
 
 function picture_of(svg: SVGSVGElement | null): string | null {
@@ -387,7 +378,7 @@ function spot_of(drawing: Drawing, key: string): { x: number; y: number } | null
 function useFocusWish(place: { current: SVGSVGElement | null }, drawing: Drawing): void {
   useEffect(() => {
     const wanted = wish.value;
-    if (!wanted || (head.value?.revision ?? 0) <= wanted.after) return;
+    if (!wanted || (head.value?.seq ?? 0) < wanted.seq) return;
     wish.value = null;
     const key = "key" in wanted.what ? wanted.what.key : nth_part(drawing, wanted.what.way, wanted.what.index);
     const stops = [...(place.current?.querySelectorAll<SVGGElement>("[data-key], [data-gap]") ?? [])];

@@ -97,20 +97,13 @@ describe("messages", () => {
   it("adds beside a part: into its list, or by making one", () => {
     const [coil, capacitor] = parts_of(low());
     expect(capacitor && add_beside(capacitor, "chain", "resistor", "2 ohm")).toEqual({
-      do: "insert",
-      path: at(1, "shunt"),
-      index: 1,
-      text: "{resistor: 2 ohm}",
+      message: { do: "insert", path: at(1, "shunt"), index: 1, text: "{resistor: 2 ohm}" },
+      path: at(1, "shunt", 1),
     });
+    const text = "{parallel: [{coil: 1.0 mH, wire: 1.0 mm}, {resistor: 10 ohm}]}";
     expect(coil && add_beside(coil, "bank", "resistor", "10 ohm")).toEqual({
-      do: "change",
-      changes: [
-        {
-          file: "design",
-          path: at(0, "series"),
-          text: "{parallel: [{coil: 1.0 mH, wire: 1.0 mm}, {resistor: 10 ohm}]}",
-        },
-      ],
+      message: { do: "change", changes: [{ file: "design", path: at(0, "series"), text }] },
+      path: at(0, "series", "parallel", 1),
     });
   });
   it("removes the list that would be left empty, and leaves a way its empty network", () => {

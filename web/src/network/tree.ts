@@ -99,14 +99,24 @@ export function add_step(way: Way, index: number, kind: StepKind, part: PartKind
   return { do: "insert", path: network_of(way.name), index, text };
 }
 
+interface Edit {
+  message: Message;
+  /** Of the part that is meant, once the message has been done. */
+  path: PathKey[];
+}
+
 /** Add a part in series with another or across it, inside the step where that one stands. */
-export function add_beside(placed: Placed, how: "chain" | "bank", part: PartKind, value: string): Message {
+export function add_beside(placed: Placed, how: "chain" | "bank", part: PartKind, value: string): Edit {
   const text = `{${part}: ${value}}`;
   if (stands_in(placed) === how) {
-    return { do: "insert", path: placed.item.slice(0, -1), index: Number(placed.item.at(-1)) + 1, text };
+    const list = placed.item.slice(0, -1);
+    const index = Number(placed.item.at(-1)) + 1;
+    return { message: { do: "insert", path: list, index, text }, path: [...list, index] };
   }
   const both = `[${yaml_of(placed.part)}, ${text}]`;
-  return design(placed.path, how === "chain" ? both : `{parallel: ${both}}`);
+  return how === "chain"
+    ? { message: design(placed.path, both), path: [...placed.path, 1] }
+    : { message: design(placed.path, `{parallel: ${both}}`), path: [...placed.path, "parallel", 1] };
 }
 
 /** Remove a part; a list that would be left empty goes with it. */
@@ -124,12 +134,7 @@ function members_at(way: Way, list: readonly PathKey[]): number {
 }
 
 /** Move a part by one place among its neighbours, or the whole step it stands in; null at the end of the row. */
-export function move_part(
-  placed: Placed,
-  by: 1 | -1,
-  whole_step: boolean,
-  way: Way,
-): { message: Message; path: PathKey[] } | null {
+export function move_part(placed: Placed, by: 1 | -1, whole_step: boolean, way: Way): Edit | null {
   const item = whole_step ? placed.path.slice(0, 4) : placed.item;
   const among = item.at(-2) === "network" ? way.steps.length : placed.among;
   const to = Number(item.at(-1)) + by;
