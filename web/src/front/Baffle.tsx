@@ -136,6 +136,7 @@ function Side({ at, cabinet, drivers }: { at: Layout; cabinet: Cabinet; drivers:
 interface Drag {
   group: string;
   offset: Record<string, number>;
+  before: Record<string, number>;
 }
 
 /** Pointer and keys of one thing: dragging snaps to whole millimetres, arrows go 1 mm, with Shift 10 mm. */
@@ -157,7 +158,7 @@ function useHandle(thing: Thing, place: (x: number, y: number) => Record<string,
       const wanted = place(point.x, point.y);
       const before = own();
       const offset = Object.fromEntries(Object.keys(wanted).map((name) => [name, (wanted[name] ?? 0) - (before[name] ?? 0)]));
-      drag.current = { group: grab(thing), offset };
+      drag.current = { group: grab(thing), offset, before };
       event.preventDefault();
     },
     onPointerMove(event: PointerEvent) {
@@ -177,6 +178,12 @@ function useHandle(thing: Thing, place: (x: number, y: number) => Record<string,
       drag.current = null;
     },
     onKeyDown(event: KeyboardEvent) {
+      if (event.key === "Escape" && drag.current) {
+        move(thing, drag.current.before, drag.current.group);
+        drag.current = null;
+        let_go();
+        return;
+      }
       const by = nudge(event.key, event.shiftKey);
       if (!by || event.ctrlKey || event.altKey || event.metaKey) return;
       event.preventDefault();

@@ -4,14 +4,15 @@ import { Hint } from "../parts/Hint";
 import { FREQUENCY_TICKS, nearest_band, tick_label } from "../parts/scales";
 import { Figure, type TableData } from "../parts/Tools";
 import { number } from "../parts/words";
+import { title_of_other } from "../seats/Story";
 import { head, picture } from "../store";
 import { Baffle } from "./Baffle";
+import { coverage_words } from "./coverage";
 import { IndexCurves, LevelCurves } from "./Curves";
-import type { OrbitName } from "./directions";
 import "./front.css";
 import { HoleList } from "./HoleList";
-import { orbit } from "./look";
-import { coverage_words, map_svg, MapView, pointed_words } from "./MapView";
+import { orbit, whose } from "./look";
+import { map_svg, MapView, pointed_words, shown_whose } from "./MapView";
 import { Plan } from "./Plan";
 import { CabinetSizes, NoWhileHeld, Places } from "./Sizes";
 
@@ -66,15 +67,18 @@ function FrontFigure() {
 }
 
 function MapFigure() {
+  const of = WHOSE[shown_whose.value]();
+  const lines = shown_whose.value ? "" : "; white lines: 6 dB below";
   return (
     <Figure
-      title={`Level around, ${orbit.value} orbit`}
-      note="0 dB = on axis; white lines: 6 dB below"
+      title={`Level around, ${orbit.value} orbit${of ? `, ${of}` : ""}`}
+      note={`0 dB = on axis${lines}`}
       svg={() => map_svg(MAP)}
-      table={() => map_table(orbit.value)}
+      table={() => map_table()}
     >
       <div class="map-bar">
-        <Choice />
+        <Choice label="Orbit" names={["horizontal", "vertical"]} chosen={orbit.value} choose={(name) => (orbit.value = name)} words={(name) => name} />
+        <WhoseChoice />
         <p class="readout">{pointed_words() || "Point at the map: angle, frequency and level stand here."}</p>
       </div>
       <div class="map-and-plan">
@@ -85,13 +89,32 @@ function MapFigure() {
   );
 }
 
-function Choice() {
-  const names: readonly OrbitName[] = ["horizontal", "vertical"];
+const WHOSE = { "": () => "", "kept.": () => "A", "other.": () => title_of_other() };
+
+/** Now against A, or against the compared candidate; only where there is something to compare with. */
+function WhoseChoice() {
+  const now = picture.value;
+  const names = (["", "kept.", "other."] as const).filter((name) => now?.has(`${name}orbit.${orbit.value}_db`));
+  if (names.length < 2) return null;
   return (
-    <div class="choice" role="group" aria-label="Orbit">
+    <Choice label="Design" names={names} chosen={shown_whose.value} choose={(name) => (whose.value = name)} words={(name) => WHOSE[name]() || "now"} />
+  );
+}
+
+interface ChoiceProps<T extends string> {
+  label: string;
+  names: readonly T[];
+  chosen: T;
+  choose: (name: T) => void;
+  words: (name: T) => string;
+}
+
+function Choice<T extends string>({ label, names, chosen, choose, words }: ChoiceProps<T>) {
+  return (
+    <div class="choice" role="group" aria-label={label}>
       {names.map((name) => (
-        <button key={name} type="button" aria-pressed={orbit.value === name} onClick={() => (orbit.value = name)}>
-          {name}
+        <button key={name} type="button" aria-pressed={chosen === name} onClick={() => choose(name)}>
+          {words(name)}
         </button>
       ))}
     </div>
@@ -104,9 +127,9 @@ function drawn(id: string): string | null {
 }
 
 /** The map as numbers: every 30 degrees, at the ticks of the frequency axis (nearest band). */
-function map_table(which: OrbitName): TableData {
-  const now = picture.peek();
-  const levels = now?.array(`orbit.${which}_db`);
+function map_table(): TableData {
+  const now = picture.value;
+  const levels = now?.array(`${shown_whose.value}orbit.${orbit.value}_db`);
   const angles = now?.array("angle_deg");
   if (!now || !levels || !angles) return { heads: [], rows: [] };
   const bands = FREQUENCY_TICKS.map((hz) => nearest_band(now.frequency_hz, hz));

@@ -48,9 +48,9 @@ function Causes({ mark }: { mark: HoleMark }) {
   const plane = mark.near ? "" : `, ${off}° off this orbit's plane, so the map is not quite what the seat hears`;
   return (
     <section class="causes" aria-label={`Causes of the hole at ${mark.seat}`}>
-      <h3>
+      <h2>
         {mark.seat}: {quantity(-mark.db, "dB")} at {fine_frequency(mark.hz)}
-      </h3>
+      </h2>
       <p class="note">
         Direct sound, {angle_words(orbit.value, mark.along_deg)}
         {plane}.

@@ -5,10 +5,10 @@ import { standing_alone } from "../parts/copying";
 import { FREQUENCY_TICKS, frequency_at, frequency_share, nearest_band, tick_label } from "../parts/scales";
 import { fine_frequency, number, quantity } from "../parts/words";
 import { cursor_hz, head, picture } from "../store";
-import { angle_words, type OrbitName } from "./directions";
+import { angle_words } from "./directions";
 import { hole_marks, type HoleMark } from "./holes";
 import { ANGLE_TICKS_DEG, beam_line, down_share, HIGHEST_DB, LOWEST_DB, moved, paint, spot_at, STEP_DEG } from "./levelmap";
-import { angle_deg, open_hole, opened, orbit } from "./look";
+import { angle_deg, open_hole, opened, orbit, whose } from "./look";
 import { ANCHOR_CODES } from "./viridis";
 
 const WIDTH = 500;
@@ -22,7 +22,9 @@ const FIRST_DEG = -175;
 const x_of = (hz: number): number => BOX.left + frequency_share(hz) * BOX.width;
 const y_of = (deg: number): number => BOX.top + down_share(deg) * BOX.height;
 
-const name = computed(() => `orbit.${orbit.value}_db`);
+/** What the map shows; A and the compared candidate only while they are there. */
+export const shown_whose = computed(() => (picture.value?.has(`${whose.value}orbit.${orbit.value}_db`) ? whose.value : ""));
+const name = computed(() => `${shown_whose.value}orbit.${orbit.value}_db`);
 export const marks = computed<HoleMark[]>(() => {
   const now = head.value;
   return now ? hole_marks(now.seats, now.placements, orbit.value) : [];
@@ -53,22 +55,6 @@ export function pointed_words(): string {
   const at = pointed.value;
   if (!at) return "";
   return `${angle_words(orbit.value, at.deg)}, ${fine_frequency(at.hz)}: ${quantity(at.db, "dB", 1)}`;
-}
-
-interface Side {
-  deg: number;
-  hz: number | null;
-}
-
-/** Coverage of the speech range on both sides of an orbit, as the server sends it. */
-export function coverage_words(sent: unknown, which: OrbitName): string {
-  const sides = (sent as Record<string, Record<string, number | null> | undefined> | null)?.[which];
-  if (!sides) return "";
-  const side = (name: string): Side => ({ deg: sides[`${name}_deg`] ?? 180, hz: sides[`${name}_limit_hz`] ?? null });
-  const [plus, minus] = which === "horizontal" ? ["right", "left"] : ["up", "down"];
-  const words = ({ deg, hz }: Side, where: string): string =>
-    hz === null ? `all the way ${where}` : `${number(deg)}° ${where} (ends at ${fine_frequency(hz)})`;
-  return `Coverage, 200 Hz to 5 kHz within 6 dB: ${words(side("negative"), minus ?? "")}, ${words(side("positive"), plus ?? "")}.`;
 }
 
 export function MapView({ picture_id }: { picture_id: string }) {
@@ -188,7 +174,7 @@ function Grid() {
 
 const beams = computed<string[]>(() => {
   const now = picture.value;
-  const key = `orbit.${orbit.value}_beam_deg`;
+  const key = `${shown_whose.value}orbit.${orbit.value}_beam_deg`;
   return ([1, -1] as const).flatMap((sign, row) => {
     const beam = now?.row(key, row);
     return now && beam ? beam_line(beam, now.frequency_hz, sign, BOX) : [];
@@ -296,7 +282,7 @@ function Holes() {
             tabindex={0}
             role="button"
             aria-expanded={open}
-            aria-label={`${mark.seat}: hole ${number(mark.db)} dB deep at ${fine_frequency(mark.hz)}, ${angle_words(orbit.value, mark.along_deg)}; show its causes`}
+            aria-label={`${mark.number}, ${mark.seat}: hole ${number(mark.db)} dB deep at ${fine_frequency(mark.hz)}, ${angle_words(orbit.value, mark.along_deg)}; show its causes`}
             onClick={() => open_hole(mark.key)}
             onKeyDown={(event) => {
               if (event.key !== "Enter" && event.key !== " ") return;

@@ -36,6 +36,17 @@ export function No({ thing }: { thing: string }) {
   );
 }
 
+function NoRow({ thing }: { thing: string }) {
+  if (trouble.value?.key !== thing || held.value?.grabbed) return null;
+  return (
+    <tr>
+      <td colSpan={4}>
+        <No thing={thing} />
+      </td>
+    </tr>
+  );
+}
+
 /** While the hand is on a thing, over the picture: nothing may move under the hand. */
 export function NoWhileHeld() {
   const no = trouble.value;
@@ -62,11 +73,10 @@ export function Places() {
         </tr>
       </thead>
       <tbody>
-        {now.drivers.map((driver) => (
+        {now.drivers.map((driver) => [
           <tr key={driver.name} class={wanted === driver.name || wanted === driver.way ? "marked" : ""}>
             <th scope="row">
               {driver.name}
-              <No thing={`driver ${driver.name}`} />
             </th>
             <td>
               <Length thing={driver_thing(driver)} name="across" label={`${driver.name}, across`} />
@@ -77,13 +87,13 @@ export function Places() {
             <td>
               <Length thing={set_back_thing(driver)} name="set back" label={`${driver.name}, set back`} least={0} />
             </td>
-          </tr>
-        ))}
-        {now.ports.map((port) => (
+          </tr>,
+          <NoRow key={`${driver.name}, refused`} thing={`driver ${driver.name}`} />,
+        ])}
+        {now.ports.map((port) => [
           <tr key={port.way} class={wanted === port.way ? "marked" : ""}>
             <th scope="row">
               port of {port.way}
-              <No thing={`port of ${port.way}`} />
             </th>
             <td>
               <Length thing={port_thing(port)} name="across" label={`port of ${port.way}, across`} />
@@ -92,8 +102,9 @@ export function Places() {
               <Length thing={port_thing(port)} name="up" label={`port of ${port.way}, up`} />
             </td>
             <td />
-          </tr>
-        ))}
+          </tr>,
+          <NoRow key={`${port.way}, refused`} thing={`port of ${port.way}`} />,
+        ])}
       </tbody>
     </table>
   );
