@@ -1,11 +1,14 @@
 """Curves dropped on a driver: read, shown, and taken into its file; nothing is written before a save."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import count
 from pathlib import PurePosixPath
 from typing import Any
 
 import numpy as np
 
+from forehear.app.desk.folder import Folder
 from forehear.design import Change, Design
 from forehear.ground.arrays import FloatArray
 from forehear.ground.errors import DesignError
@@ -25,12 +28,21 @@ MEASURED = {
 ASKED = ("mounted", "distance", "voltage", "angle", "closed", "baffle", "cabinet")
 
 
+@dataclass(frozen=True)
+class Dropped:
+    """A text that was dropped on a driver."""
+
+    driver: str
+    kind: str  # one of KINDS
+    text: str
+
+
 def part_with(document: Document, curves: Mapping[str, str]) -> DriverPart:
     """Make a driver whose curves may be held here rather than on disk; `curves` are named from the folder."""
     return driver_from(document, curves)
 
 
-def preview(design: Design, driver: str, kind: str, text: str) -> dict[str, Any]:
+def preview(design: Design, dropped: Dropped) -> dict[str, Any]:
     """Say what a dropped text holds, and draw it; what cannot be read is said in the same words as anywhere.
 
     Raises
@@ -38,8 +50,9 @@ def preview(design: Design, driver: str, kind: str, text: str) -> dict[str, Any]
     DesignError, DataError
         When there is no such driver, or the text is no curve.
     """
+    driver, kind = dropped.driver, dropped.kind
     part = _driver(design, driver, kind)
-    curve = curve_from_text(text, f"dropped {kind}", above_zero=kind == "impedance")
+    curve = curve_from_text(dropped.text, f"dropped {kind}", above_zero=kind == "impedance")
     frequency_hz = np.geomspace(curve.frequency_hz[0], curve.frequency_hz[-1], DRAWN_POINTS)
     frequency_hz[0], frequency_hz[-1] = curve.frequency_hz[0], curve.frequency_hz[-1]
     return {
@@ -60,23 +73,27 @@ def preview(design: Design, driver: str, kind: str, text: str) -> dict[str, Any]
 
 
 def taken(
-    design: Design, driver: str, kind: str, text: str, measured: Mapping[str, str]
+    design: Design, dropped: Dropped, measured: Mapping[str, str], folder: Folder
 ) -> tuple[DriverPart, dict[str, str]]:
     """Return the driver with the curve in its file, and the file of the curve by its name in the folder.
+
+    A curve never takes the name of a file that is there: what was measured before stays.
 
     Raises
     ------
     DesignError, DataError, Complaints
         When the curve does not fit the driver.
     """
-    part = _driver(design, driver, kind)
+    part, kind = _driver(design, dropped.driver, dropped.kind), dropped.kind
     label = PurePosixPath(part.document.label)
-    file = f"{label.stem}-{kind}.txt"
+    names = (f"{label.stem}-{kind}{number}.txt" for number in ("", *(f"-{n}" for n in count(2))))
+    file = next(name for name in names if not folder.inside(str(label.parent / name)).exists())
     changes = [Change((kind, "file"), file)]
     if kind == "response":
         said = {**MEASURED, **measured} if part.response is None else dict(measured)
         changes += [Change((kind, key), said[key]) for key in ASKED if key in said]
-    curves = {str(label.parent / file): text if text.endswith("\n") else f"{text}\n"}
+    text = dropped.text if dropped.text.endswith("\n") else f"{dropped.text}\n"
+    curves = {str(label.parent / file): text}
     return part_with(part.document.with_changes(changes), curves), curves
 
 

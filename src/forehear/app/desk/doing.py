@@ -6,6 +6,7 @@ from typing import Any
 
 from forehear.app.desk import curves_in, messages
 from forehear.app.desk.aside import Aside
+from forehear.app.desk.curves_in import Dropped
 from forehear.app.desk.jobs import Jobs
 from forehear.app.desk.workbench import Workbench
 from forehear.ground.errors import DesignError
@@ -21,13 +22,14 @@ class Hands:
     bench: Workbench
     aside: Aside
     jobs: Jobs
-    dropped: dict[tuple[str, str], str] = field(default_factory=dict)  # texts by driver and kind
+    dropped: dict[tuple[str, str], Dropped] = field(default_factory=dict)  # by driver and kind
 
     def drop(self, driver: str, kind: str, text: str) -> dict[str, Any]:
         """Hold a text dropped on a driver until it is taken; return what it holds."""
-        found = curves_in.preview(self.bench.design(), driver, kind, text)
+        dropped = Dropped(driver, kind, text)
+        found = curves_in.preview(self.bench.design(), dropped)
         self.dropped.pop((driver, kind), None)
-        self.dropped[driver, kind] = text
+        self.dropped[driver, kind] = dropped
         while len(self.dropped) > MOST_DROPPED:
             self.dropped.pop(next(iter(self.dropped)))
         return found
@@ -82,16 +84,16 @@ def _start(message: dict[str, Any], hands: Hands) -> Answer:
 def _curve(message: dict[str, Any], hands: Hands) -> Answer:
     """Show or take a text that was put at /curve before."""
     driver, kind = messages.text_in(message, "driver"), messages.text_in(message, "kind")
-    text = hands.dropped.get((driver, kind))
-    if text is None:
+    dropped = hands.dropped.get((driver, kind))
+    if dropped is None:
         raise DesignError(f"no {kind[:40]} was dropped on {driver[:40]!r}", cure="drop the file again")
     design = hands.bench.design()
     if message.get("take") is not True:
-        return curves_in.preview(design, driver, kind, text)
+        return curves_in.preview(design, dropped)
     measured = {
         key: messages.text_in(message, key) for key in curves_in.ASKED if message.get(key) is not None
     }
-    hands.bench.take_part(*curves_in.taken(design, driver, kind, text, measured))
+    hands.bench.take_part(*curves_in.taken(design, dropped, measured, hands.bench.folder))
     del hands.dropped[driver, kind]
     return None
 

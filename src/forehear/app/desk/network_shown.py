@@ -54,7 +54,11 @@ def _enclosure_words(way: Way) -> str:
 
 
 def _element(
-    element: NetworkElement, keys: tuple[Any, ...], plain: Plain, counts: Counter[str], effects: Effects | None
+    element: NetworkElement,
+    keys: tuple[Any, ...],
+    plain: Plain,
+    counts: Counter[str],
+    effects: Effects | None,
 ) -> dict[str, Any]:
     if isinstance(element, NetworkPart):
         return _part(element, plain, counts, effects)

@@ -1,23 +1,29 @@
 """Opening the desk: a free port on loopback, a token, one printed line, and the browser."""
 
 import asyncio
+import contextlib
+import re
 import secrets
 import socket
 import sys
+import time
 import webbrowser
 from pathlib import Path
 
 import uvicorn
 
-from forehear.app.desk.folder import open_folder
+from forehear.app.desk.folder import Folder, open_folder
 from forehear.app.desk.guard import Lock
 from forehear.app.desk.live import Desk
 from forehear.app.desk.server import make_app
 from forehear.app.desk.workbench import Workbench
 from forehear.ground.errors import DesignError
+from forehear.ground.files import write_privately
 
 LOOPBACK = "127.0.0.1"
 USUAL_PORT = 8765
+TOKEN = re.compile(r"[\w-]{32}")
+TOKEN_LASTS_S = 24 * 3600
 LARGEST_FRAME = 1_000_000  # refused with words up to here, cut off beyond
 
 
@@ -26,8 +32,25 @@ def serve(place: Path | None, port: int | None, *, opens: bool) -> None:
     folder, first = open_folder(place)
     workbench = Workbench(folder, first)
     listening = _listening(port)
-    lock = Lock(secrets.token_urlsafe(24), listening.getsockname()[1])
+    lock = Lock(token_of(folder), listening.getsockname()[1])
     asyncio.run(_serve(workbench, lock, listening, opens=opens))
+
+
+def token_of(folder: Folder) -> str:
+    """Return the secret of a folder's desk: the last one while it is young, so that open pages find back in.
+
+    Only its owner may read the file that holds it.
+    """
+    place = folder.aside.with_suffix(".token")
+    with contextlib.suppress(OSError, ValueError):
+        state = place.stat()
+        young = 0 <= time.time() - state.st_mtime < TOKEN_LASTS_S
+        token = place.read_text(encoding="ascii")
+        if young and not state.st_mode & 0o077 and TOKEN.fullmatch(token):
+            return token
+    token = secrets.token_urlsafe(24)
+    write_privately(place, token)
+    return token
 
 
 async def _serve(workbench: Workbench, lock: Lock, listening: socket.socket, *, opens: bool) -> None:

@@ -32,10 +32,17 @@ def named_file(document: Document, name: str, keys: Sequence[Key]) -> tuple[Path
             raise DesignError(f"{name!r} is a folder", where=where, cure="name a file in it")
         if not path.is_file():
             raise DesignError(f"there is no file {label}", where=where, cure=_nearest(path, label))
+        inside = path.resolve().is_relative_to(folder.resolve())
     except (OSError, ValueError):
         raise DesignError(
             f"{name[:40]!r} cannot be a file name", where=where, cure="name a file that exists"
         ) from None
+    if not inside:
+        raise DesignError(
+            f"{name!r} is a link that leads outside the design's folder",
+            where=where,
+            cure=f"copy the file into {folder}",
+        )
     return path, label
 
 
