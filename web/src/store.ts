@@ -26,7 +26,7 @@ export const chosen_key = signal<string | null>(null);
 
 export const key_of = (seat: { placement: string; name: string }): string => `${seat.placement} / ${seat.name}`;
 
-/** The seat whose story is told, and its row in the arrays; the first with a hole until one is chosen. */
+/** The seat whose story is told, and its row in the arrays; at first the one with the deepest hole. */
 export const chosen = computed<{ seat: SeatRow; row: number } | null>(() => {
   const seats = head.value?.seats ?? [];
   const wanted = seats.findIndex((seat) => key_of(seat) === chosen_key.value);
@@ -87,6 +87,9 @@ const link = new Link(
     picture(next) {
       if (refused.value && next.head.seq > refused.value.seq) refused.value = null;
       picture.value = next;
+      const seats = next.head.seats;
+      const first = seats[Math.max(0, first_worth_telling(seats))];
+      if (chosen_key.value === null && first) chosen_key.value = key_of(first);
     },
     told(news) {
       if (news.kind === "refused") refused.value = news;

@@ -188,7 +188,7 @@ export function PickCurve() {
         type="file"
         accept="text/plain,.txt,.csv"
         class="unseen"
-        aria-label="Read a driver's response or impedance from a text file"
+        aria-label="Curve … a driver's response or impedance from a text file"
         onChange={(event) => {
           const file = event.currentTarget.files?.[0];
           if (file) void take_file(file);

@@ -102,7 +102,7 @@ function Actions() {
       </button>
       {now.kept && (
         <button type="button" onClick={() => ask("unkeep")}>
-          Drop A
+          Forget A
         </button>
       )}
       <button type="button" class="main" title="Ctrl+S" disabled={!now.unsaved} onClick={() => ask("save")}>
@@ -128,10 +128,9 @@ function Progress({ job }: { job: Job }) {
 function shortcut(event: KeyboardEvent): void {
   if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
   const key = event.key.toLowerCase();
-  const typing = event.target instanceof HTMLInputElement && event.target.type === "text";
   if (key === "s") ask("save");
-  else if (key === "z" && !typing) ask(event.shiftKey ? "redo" : "undo");
-  else if (key === "y" && !typing) ask("redo");
+  else if (key === "z") ask(event.shiftKey ? "redo" : "undo");
+  else if (key === "y") ask("redo");
   else return;
   event.preventDefault();
 }

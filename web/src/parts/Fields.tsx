@@ -36,7 +36,8 @@ export function TextField(props: TextFieldProps) {
     take(next);
   };
   const key = (event: KeyboardEvent) => {
-    if (event.key === "ArrowUp") step(event, 1);
+    if ((event.ctrlKey || event.metaKey) && typed.value !== null && /^[zy]$/i.test(event.key)) event.stopPropagation();
+    else if (event.key === "ArrowUp") step(event, 1);
     else if (event.key === "ArrowDown") step(event, -1);
     else if (event.key === "Enter" && typed.value !== null) take(typed.value);
     else if (event.key === "Escape") {

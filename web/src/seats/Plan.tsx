@@ -140,34 +140,38 @@ function Seat({ seat, scale }: { seat: SeatRow; scale: PlanScale }) {
   const named = wrapped(seat.name);
   const words = `${seat.name}: spread ${quantity(seat.spread_db, "dB", 1)}, hole ${hole_words(seat.hole)}; at x ${quantity(spot.x_m, "m", 2)}, y ${quantity(spot.y_m, "m", 2)}`;
   return (
-    <g
-      class={`handle seat-handle${is_chosen ? " chosen" : ""}`}
-      tabindex={0}
-      role="button"
-      aria-pressed={is_chosen}
-      aria-label={words}
-      data-seat={seat.name}
-      onPointerDown={(event) => {
-        choose();
-        drag.down(event, spot, seat.name);
-      }}
-      onPointerMove={drag.move}
-      onPointerUp={drag.up}
-      onPointerCancel={drag.up}
-      onFocus={choose}
-      onKeyDown={key}
-    >
-      {is_marked && <rect class="mark" x={x - 30} y={y - 26} width={60} height={52} rx={12} />}
-      <rect class="ring" x={x - SEAT_WIDTH / 2 - 4} y={y - SEAT_HEIGHT / 2 - 4} width={SEAT_WIDTH + 8} height={SEAT_HEIGHT + 8} rx={10} />
-      <rect class="seat" x={x - SEAT_WIDTH / 2} y={y - SEAT_HEIGHT / 2} width={SEAT_WIDTH} height={SEAT_HEIGHT} rx={7} fill={step.fill} />
-      <text class="spread" x={x} y={y + 5} text-anchor="middle" fill={step.ink}>
-        {number(seat.spread_db, 1)}
-      </text>
-      {[...named, ...(seat.hole ? [quantity(-Math.abs(seat.hole.db), "dB"), frequency(seat.hole.hz)] : [])].map((line, index) => (
-        <text key={line} class={`halo ${index < named.length ? "small" : "tick"}`} x={x} y={y + SEAT_HEIGHT / 2 + 15 + 12.5 * index} text-anchor="middle">
-          {line}
+    <g>
+      <g
+        class={`handle seat-handle${is_chosen ? " chosen" : ""}`}
+        tabindex={0}
+        role="button"
+        aria-pressed={is_chosen}
+        aria-label={words}
+        data-seat={seat.name}
+        onPointerDown={(event) => {
+          choose();
+          drag.down(event, spot, seat.name);
+        }}
+        onPointerMove={drag.move}
+        onPointerUp={drag.up}
+        onPointerCancel={drag.up}
+        onFocus={choose}
+        onKeyDown={key}
+      >
+        {is_marked && <rect class="mark" x={x - 30} y={y - 26} width={60} height={52} rx={12} />}
+        <rect class="ring" x={x - SEAT_WIDTH / 2 - 4} y={y - SEAT_HEIGHT / 2 - 4} width={SEAT_WIDTH + 8} height={SEAT_HEIGHT + 8} rx={10} />
+        <rect class="seat" x={x - SEAT_WIDTH / 2} y={y - SEAT_HEIGHT / 2} width={SEAT_WIDTH} height={SEAT_HEIGHT} rx={7} fill={step.fill} />
+      </g>
+      <g class="words" aria-hidden="true">
+        <text class="spread" data-spread-at={seat.name} x={x} y={y + 5} text-anchor="middle" fill={step.ink}>
+          {number(seat.spread_db, 1)}
         </text>
-      ))}
+        {[...named, ...(seat.hole ? [quantity(-Math.abs(seat.hole.db), "dB"), frequency(seat.hole.hz)] : [])].map((line, index) => (
+          <text key={line} class={`halo ${index < named.length ? "small" : "tick"}`} x={x} y={y + SEAT_HEIGHT / 2 + 15 + 12.5 * index} text-anchor="middle">
+            {line}
+          </text>
+        ))}
+      </g>
     </g>
   );
 }
@@ -233,8 +237,8 @@ function Speaker({ placement, scale }: { placement: Placement; scale: PlanScale 
       >
         <polygon class="cabinet" points={outline.join(" ")} />
         <polyline class="front" points={`${point(0, -half)} ${point(0, half)}`} />
-        <text class="halo small" x={x + 12} y={y + 20}>{placement.name}</text>
       </g>
+      <text aria-hidden="true" class="halo small words" x={x + 12} y={y + 20}>{placement.name}</text>
       <polyline class="aim" points={`${point(0, 0)} ${knob}`} aria-hidden="true" />
       <circle
         class="knob"

@@ -37,6 +37,7 @@ export function PositionFields() {
             onValue={(value) => change(speaker_aimed(placement, "tilt", value), `field tilt ${placement.name}`)} />
         </p>
       ))}
+      <p class="keys">On the plan the arrow keys move by 1 cm, with Shift by 10 cm; [ and ] turn the speaker by a degree.</p>
     </div>
   );
 }
