@@ -35,7 +35,7 @@ export function Front() {
         <div class="columns">
           <section class="card around" aria-label="What it sends around">
             <MapFigure />
-            <p class="note">{coverage_words(head.value.coverage, orbit.value)}</p>
+            {!shown_whose.value && <p class="note">{coverage_words(head.value.coverage, orbit.value)}</p>}
             <HoleList />
           </section>
           <section class="card curves" aria-label="Standard curves and directivity indices">

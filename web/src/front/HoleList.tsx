@@ -6,11 +6,12 @@ import { angle_words } from "./directions";
 import type { Story } from "../picture";
 import type { HoleMark } from "./holes";
 import { open_hole, opened, orbit } from "./look";
-import { marks } from "./MapView";
+import { marks, shown_whose } from "./MapView";
 
 export function HoleList() {
   const list = marks.value;
   if (!head.value) return null;
+  if (shown_whose.value) return <p class="note">Holes and coverage are told of the design as it is now.</p>;
   if (!list.length) return <p class="note">No seat has a direct hole.</p>;
   const open = list.find((mark) => mark.key === opened.value);
   return (

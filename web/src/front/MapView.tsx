@@ -27,7 +27,7 @@ export const shown_whose = computed(() => (picture.value?.has(`${whose.value}orb
 const name = computed(() => `${shown_whose.value}orbit.${orbit.value}_db`);
 export const marks = computed<HoleMark[]>(() => {
   const now = head.value;
-  return now ? hole_marks(now.seats, now.placements, orbit.value) : [];
+  return now && !shown_whose.value ? hole_marks(now.seats, now.placements, orbit.value) : []; // they belong to now
 });
 
 interface Pointed {
