@@ -85,14 +85,12 @@ function Impedance({ now }: { now: Picture }) {
   const magnitude = now.array("impedance.magnitude_ohm");
   const kept = now.array("kept.impedance.magnitude_ohm");
   const range = useMemo(() => ohm_range([magnitude, kept]), [magnitude, kept]);
-  const rules = rated
-    ? [{ value: LOWEST_SHARE * rated, words: `80 % of rated ${quantity(rated, "Ω", Number.isInteger(rated) ? 0 : 1)}` }]
-    : [];
+  const rules = rated ? [{ value: LOWEST_SHARE * rated, words: "80 %" }] : [];
   return (
     <>
       <Chart
         title="Impedance"
-        note={`least ${quantity(least.ohm, "Ω", 1)} at ${frequency(least.hz)}`}
+        note={`least ${quantity(least.ohm, "Ω", 1)} at ${frequency(least.hz)}${rated_words(rated)}`}
         frequency_hz={now.frequency_hz}
         lines={[
           { name: "kept", values: kept, look: "kept" },
@@ -122,6 +120,9 @@ function Impedance({ now }: { now: Picture }) {
     </>
   );
 }
+
+const rated_words = (rated: number | null): string =>
+  rated ? `; dashed: 80 % of the rated ${quantity(rated, "Ω", Number.isInteger(rated) ? 0 : 1)}` : "";
 
 /** From 0 to a round number above the highest, so that the axis stands still while a value is stepped. */
 function ohm_range(curves: readonly (Float32Array | null)[]): [number, number] {

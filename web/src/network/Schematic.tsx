@@ -39,7 +39,7 @@ export function Schematic() {
   useMark(place);
   if (!now) return null;
   const ratio = drawing.width / drawing.height;
-  const widest = `min(100%, ${Math.round(drawing.width * LARGEST)}px, max(460px, (100vh - ${HEAD_ROOM}) * ${ratio.toFixed(3)}))`;
+  const widest = `min(100%, ${Math.round(drawing.width * LARGEST)}px, max(620px, (100vh - ${HEAD_ROOM}) * ${ratio.toFixed(3)}))`;
   return (
     <Figure
       title="Network"
@@ -244,19 +244,19 @@ function on_press(act: () => void) {
 
 function AddMark({ gap, way }: { gap: Gap; way: Way }) {
   const open = () => (adding.value = { way: way.name, index: gap.index, beside: null });
-  const before = gap.index === 0 ? "first" : `after step ${gap.index}`;
+  const label = `Add a part to way ${way.name}, ${gap.index === 0 ? "first" : `after step ${gap.index}`}`;
   return (
     <g
       class="gap"
       tabindex={0}
       role="button"
-      aria-label={`Add a part to way ${way.name}, ${before}`}
+      aria-label={label}
       data-gap={`${way.name} ${gap.index}`}
       transform={`translate(${gap.x} ${gap.y})`}
       onClick={open}
       onKeyDown={on_press(open)}
     >
-      <title>Add a part here</title>
+      <title>{label}</title>
       <rect class="hit" x="-12" y="-12" width="24" height="24" rx="12" />
       <circle r="7.5" />
       <path d="M-3.5 0H3.5M0 -3.5V3.5" />

@@ -63,7 +63,7 @@ const DRIVER_TEXT = 26;
 const MARGIN = 6;
 
 /** Width of text as it will be at most; the drawing must not wait for the browser to measure it. */
-export const text_width = (text: string, size: number): number => text.length * size * 0.56;
+export const text_width = (text: string, size: number): number => text.length * size * 0.5;
 
 export const caption = (part: Part): string => `${part.label} ${shown(part.value)}`;
 
@@ -206,7 +206,7 @@ function hanging_part(part: Part): Hanging {
         x: round(x),
         y: round(start),
         text_x: round(x + TEXT_OFFSET),
-        text_y: round(y + SHUNT_HEIGHT / 2 - 3),
+        text_y: round(y + SHUNT_HEIGHT / 2 - 1),
         anchor: "start",
         box: {
           x: round(x - SHUNT_LEFT),
