@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Self
 
 import numpy as np
+from numpy.typing import NDArray
 
 with warnings.catch_warnings():  # it would rather have the successor of httpx, which few have yet
     warnings.simplefilter("ignore", DeprecationWarning)
@@ -51,7 +52,7 @@ def head_of(data: bytes) -> dict[str, Any]:
     return head
 
 
-def array_of(data: bytes, name: str) -> Any:
+def array_of(data: bytes, name: str) -> NDArray[np.float32]:
     """Read an array of a frame."""
     start = 4 + int.from_bytes(data[:4], "little")
     start += -start % 4
@@ -75,7 +76,7 @@ class Reader:
     def __exit__(self, *error: object) -> None:
         self.socket.__exit__(*error)
 
-    def send(self, do: str, **more: Any) -> int:
+    def send(self, do: str, **more: object) -> int:
         """Send a message."""
         self.seq += 1
         self.socket.send_text(json.dumps({"seq": self.seq, "do": do, **more}))
@@ -100,12 +101,12 @@ class Reader:
         """Read up to news of a kind."""
         return self.until(lambda head: head["kind"] == kind)
 
-    def ask(self, do: str, **more: Any) -> dict[str, Any]:
+    def ask(self, do: str, **more: object) -> dict[str, Any]:
         """Send a message and read up to its picture."""
         self.send(do, **more)
         return self.picture()
 
-    def refused(self, do: str, **more: Any) -> dict[str, Any]:
+    def refused(self, do: str, **more: object) -> dict[str, Any]:
         """Send a message that is refused."""
         seq = self.send(do, **more)
         return self.until(lambda head: head["kind"] == "refused" and head["seq"] == seq)

@@ -6,7 +6,6 @@ from typing import Any
 
 import pytest
 import yaml
-from rooms.desks import example, workbench, write
 
 from forehear.app.desk import history
 from forehear.app.desk.aside import Aside
@@ -16,6 +15,7 @@ from forehear.app.desk.folder import example_folder, open_folder
 from forehear.design import load
 from forehear.ground.errors import Complaints, DataError, DesignError
 from forehear.ground.reading.rearranging import with_removed
+from rooms.desks import example, workbench, write
 
 TWEETER = ("drivers", "tweeter", "centre")
 
@@ -26,7 +26,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return example(tmp_path)
 
 
-def on_disk(folder: Path, name: str = "twin.yaml") -> Any:
+def on_disk(folder: Path, name: str = "twin.yaml") -> dict[str, Any]:
     return yaml.safe_load((folder / name).read_text(encoding="utf-8"))
 
 

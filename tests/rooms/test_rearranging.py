@@ -3,6 +3,7 @@
 What a changed text means is asked of PyYAML, a reader from outside the house.
 """
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -101,6 +102,6 @@ def test_a_missing_list_is_made() -> None:
     ],
     ids=["no item", "not a list", "no place", "too far", "a group", "two lines", "two items"],
 )
-def test_what_cannot_be_done_is_refused(work: Any) -> None:
+def test_what_cannot_be_done_is_refused(work: Callable[[], object]) -> None:
     with pytest.raises(DesignError):
         work()

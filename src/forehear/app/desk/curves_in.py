@@ -86,7 +86,7 @@ def taken(
     """
     part, kind = _driver(design, dropped.driver, dropped.kind), dropped.kind
     label = PurePosixPath(part.document.label)
-    names = (f"{label.stem}-{kind}{number}.txt" for number in ("", *(f"-{n}" for n in count(2))))
+    names = (f"{label.stem}-{kind}{'' if number == 1 else f'-{number}'}.txt" for number in count(1))
     file = next(name for name in names if not folder.inside(str(label.parent / name)).exists())
     changes = [Change((kind, "file"), file)]
     if kind == "response":
