@@ -42,7 +42,7 @@ def make_app(desk: Desk, lock: Lock, static: Path = STATIC) -> ASGIApp:
         yield
         await desk.close()
 
-    app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, lifespan=life)
+    app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, redirect_slashes=False, lifespan=life)
     _pages(app, lock, static)
     _twins(app, desk, lock)
     _curve(app, desk, lock)
