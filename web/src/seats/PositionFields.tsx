@@ -43,7 +43,8 @@ export function PositionFields() {
 }
 
 function Metres(props: { label: string; value: number; most: number; onValue: (value: number) => void }) {
-  return <NumberField {...props} unit="m" step={0.01} digits={2} least={0} hideLabel width="3.5em" />;
+  const inside = { least: 0.01, most: Number((props.most - 0.01).toFixed(2)) }; // nothing stands in a wall
+  return <NumberField {...props} {...inside} unit="m" step={0.01} digits={2} hideLabel width="3.5em" />;
 }
 
 function Degrees({ most, ...props }: { label: string; value: number; most: number; onValue: (value: number) => void }) {
