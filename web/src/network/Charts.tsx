@@ -1,7 +1,7 @@
 // What the network does: volts at the drivers, each way's level and the sum, and what the amplifier sees.
-import { useMemo } from "preact/hooks";
+import { useEffect, useMemo, useRef } from "preact/hooks";
 import type { Picture, PictureHead } from "../picture";
-import { picture } from "../store";
+import { marked, picture } from "../store";
 import { Chart, type ChartLine } from "../parts/Chart";
 import { way_look } from "../parts/looks";
 import { straight_ticks } from "../parts/scales";
@@ -20,9 +20,7 @@ export function Charts() {
       <section class="card">
         <Voltage now={now} />
       </section>
-      <section class="card">
-        <Impedance now={now} />
-      </section>
+      <Impedance now={now} />
     </div>
   );
 }
@@ -86,11 +84,17 @@ function Impedance({ now }: { now: Picture }) {
   const kept = now.array("kept.impedance.magnitude_ohm");
   const range = useMemo(() => ohm_range([magnitude, kept]), [magnitude, kept]);
   const rules = rated ? [{ value: LOWEST_SHARE * rated, words: "80 %" }] : [];
+  // A finding about the rated impedance points at no way: it means this picture.
+  const is_marked = marked.value?.desk === "network" && marked.value.target === "";
+  const place = useRef<HTMLElement>(null);
+  useEffect(() => {
+    if (is_marked) place.current?.scrollIntoView({ block: "center" });
+  }, [is_marked]);
   return (
-    <>
+    <section ref={place} class={is_marked ? "card marked" : "card"}>
       <Chart
         title="Impedance"
-        note={`least ${quantity(least.ohm, "Ω", 1)} at ${frequency(least.hz)}${rated_words(rated)}`}
+        note={rated_words(rated)}
         frequency_hz={now.frequency_hz}
         lines={[
           { name: "kept", values: kept, look: "kept" },
@@ -100,7 +104,14 @@ function Impedance({ now }: { now: Picture }) {
         digits={1}
         range={range}
         rules={rules}
-        marks={[{ hz: least.hz, value: least.ohm, words: `least ${quantity(least.ohm, "Ω", 1)}`, look: "now" }]}
+        marks={[
+          {
+            hz: least.hz,
+            value: least.ohm,
+            words: `least ${quantity(least.ohm, "Ω", 1)} at ${frequency(least.hz)}`,
+            look: "now",
+          },
+        ]}
         height={HEIGHT}
       />
       <Chart
@@ -117,12 +128,12 @@ function Impedance({ now }: { now: Picture }) {
         degrees
         height={100}
       />
-    </>
+    </section>
   );
 }
 
 const rated_words = (rated: number | null): string =>
-  rated ? `; dashed: 80 % of the rated ${quantity(rated, "Ω", Number.isInteger(rated) ? 0 : 1)}` : "";
+  rated ? `dashed: 80 % of the rated ${quantity(rated, "Ω", Number.isInteger(rated) ? 0 : 1)}` : "of the whole speaker";
 
 /** From 0 to a round number above the highest, so that the axis stands still while a value is stepped. */
 function ohm_range(curves: readonly (Float32Array | null)[]): [number, number] {

@@ -4,6 +4,7 @@ import { Hint } from "../parts/Hint";
 import { Charts } from "./Charts";
 import { Details } from "./Details";
 import { Schematic } from "./Schematic";
+import { spoken } from "./state";
 import "./network.css";
 
 export function Network() {
@@ -18,6 +19,9 @@ export function Network() {
         <div class="columns">
           <section class="card" aria-label="Network">
             <Schematic />
+            <p class="unseen" aria-live="polite">
+              {spoken}
+            </p>
             <Keys />
           </section>
           <Details />

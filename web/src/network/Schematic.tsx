@@ -6,14 +6,16 @@ import { Figure, type TableData } from "../parts/Tools";
 import { standing_alone } from "../parts/copying";
 import { typeset } from "../parts/words";
 import { AddForm, place_at, ValueEditor } from "./Overlays";
-import { lay_out, remark, START, type DrawnPart, type DrawnWay, type Drawing, type Gap } from "./layout";
+import { caption, lay_out, remark, START, type DrawnPart, type DrawnWay, type Drawing, type Gap } from "./layout";
 import { shown } from "./series";
 import {
   adding,
   bypass,
   chosen_part,
+  find_part,
   flip,
   held,
+  hovered,
   move,
   remove,
   rewire,
@@ -34,7 +36,14 @@ export function Schematic() {
   const now = head.value;
   const place = useRef<SVGSVGElement>(null);
   const values = held.value;
-  const drawing = useMemo(() => lay_out(ways_now()), [now?.ways, values]);
+  const drawing = useMemo(
+    () =>
+      lay_out(
+        ways_now(),
+        now?.seats.map(({ name }) => name),
+      ),
+    [now?.ways, values],
+  );
   useFocusWish(place, drawing);
   useMark(place);
   if (!now) return null;
@@ -50,6 +59,7 @@ export function Schematic() {
       <div class="schematic" style={{ maxWidth: widest }}>
         <svg
           ref={place}
+          class={now.full ? "" : "waiting"}
           viewBox={`0 0 ${drawing.width} ${drawing.height}`}
           role="group"
           aria-label="Network. Tab or the left and right arrow keys go from part to part; up and down step a value."
@@ -62,6 +72,7 @@ export function Schematic() {
         <ValueEditor drawing={drawing} />
         <AddForm drawing={drawing} />
         <Refusal drawing={drawing} />
+        <Tip drawing={drawing} />
       </div>
     </Figure>
   );
@@ -134,23 +145,31 @@ function Terminals({ floor }: { floor: number }) {
   );
 }
 
-/** What a screen reader says of a part: its value, its place, its state and its effect. */
+/** What a screen reader says of a part: what is written beside it, then its kind and its place. */
 function words_of(placed: Placed): string {
   const { part } = placed;
-  const where = { step: "", chain: ", in a chain", bank: ", in parallel" }[stands_in(placed)];
-  const effect = effects_of(part)[0];
-  return [
-    `${part.label}, ${part.part} ${part.value}`,
-    `${placed.kind}${where} in way ${placed.way}`,
-    ...(part.bypassed ? ["bypassed"] : []),
-    ...(effect && !part.bypassed ? [`one step up: ${effect.seat} ${signed(effect.db)} dB`] : []),
-  ].join("; ");
+  const among = { step: "", chain: ", in a chain", bank: ", in parallel" }[stands_in(placed)];
+  const effect = remark(part);
+  const written = `${caption(part)}${effect ? ` ${effect}` : ""}${effect && !part.bypassed ? " for one step up" : ""}`;
+  return `${written}; ${part.part}, ${placed.kind}${among} in way ${placed.way}`;
 }
 
-function tooltip(part: Placed["part"]): string {
-  const effects = (part.bypassed ? [] : effects_of(part)).map(({ seat, db }) => `${seat} ${signed(db)} dB`);
-  const first = `${part.label}, ${part.part} ${shown(part.value)}${part.bypassed ? ", bypassed" : ""}`;
-  return effects.length ? `${first}\nspread after one step up of its value:\n${effects.join("\n")}` : first;
+/** Beside a part under the pointer: what one step up of it does at every seat. */
+function Tip({ drawing }: { drawing: Drawing }) {
+  const found = find_part(hovered.value);
+  const spot = found && spot_of(drawing, key_of_path(found.placed.path));
+  const effects = found && !found.placed.part.bypassed ? effects_of(found.placed.part) : [];
+  if (!spot || !effects.length || typing_at.value || adding.value) return null;
+  return (
+    <div class="overlay tip" aria-hidden="true" style={place_at(drawing, spot.x, spot.y + 4)}>
+      spread, one step up
+      {effects.map(({ seat, db }) => (
+        <span key={seat}>
+          {seat} <b>{signed(db)} dB</b>
+        </span>
+      ))}
+    </div>
+  );
 }
 
 function PartView({ drawn, way }: { drawn: DrawnPart; way: Way }) {
@@ -168,13 +187,14 @@ function PartView({ drawn, way }: { drawn: DrawnPart; way: Way }) {
       aria-keyshortcuts="Enter ArrowUp ArrowDown Delete B Alt+ArrowLeft Alt+ArrowRight Insert"
       data-key={drawn.key}
       onFocus={() => (chosen_part.value = drawn.key)}
+      onPointerEnter={() => (hovered.value = drawn.key)}
+      onPointerLeave={() => (hovered.value = null)}
       onClick={(event) => {
         event.currentTarget.focus();
         if (event.detail >= 2 || event.target instanceof SVGTextElement) typing_at.value = drawn.key;
       }}
       onKeyDown={(event) => part_key(event, placed, way)}
     >
-      <title>{tooltip(part)}</title>
       <rect class="hit" {...drawn.box} rx="6" />
       <g transform={`translate(${x} ${y})${upright ? " rotate(90)" : ""}`}>
         {symbol.body && <path class="body" d={symbol.body} />}
@@ -184,7 +204,7 @@ function PartView({ drawn, way }: { drawn: DrawnPart; way: Way }) {
       {part.bypassed && upright && <circle class="open" cx={x} cy={y - 3.5} r="2.6" />}
       <text class="caption" x={drawn.text_x} y={drawn.text_y} text-anchor={drawn.anchor}>
         <tspan class="label">{part.label}</tspan> {shown(part.value)}
-      </text>
+      </text>{" "}
       <text class="remark" x={drawn.text_x} y={drawn.text_y + 15} text-anchor={drawn.anchor}>
         {remark(part)}
       </text>
@@ -310,7 +330,7 @@ function Polarity({ drawn, turned }: { drawn: DrawnWay; turned: boolean }) {
         else on_press(flip_it)(event);
       }}
     >
-      <title>{`Polarity ${turned ? "reversed" : "normal"}: press to swap (P)`}</title>
+      <title>{`Polarity of way ${way.name} reversed`}</title>
       <rect class="hit" x={x - 11} y={upper - 17} width="22" height={lower - upper + 23} rx="6" />
       <text class="sign" x={x} y={upper} text-anchor="middle">
         {turned ? "−" : "+"}
@@ -325,6 +345,7 @@ function Polarity({ drawn, turned }: { drawn: DrawnWay; turned: boolean }) {
 function Wiring({ drawn }: { drawn: DrawnWay }) {
   const { way } = drawn;
   const wire_it = () => rewire(way);
+  const label = `Drivers of way ${way.name} in ${way.wired}; press to change`;
   const first = drawn.drivers[0];
   if (!first) return null;
   return (
@@ -333,7 +354,7 @@ function Wiring({ drawn }: { drawn: DrawnWay }) {
       tabindex={0}
       role="button"
       aria-keyshortcuts="W"
-      aria-label={`Drivers of way ${way.name} wired in ${way.wired}; press to change`}
+      aria-label={label}
       data-wiring={way.name}
       onClick={wire_it}
       onKeyDown={(event) => {
@@ -341,7 +362,6 @@ function Wiring({ drawn }: { drawn: DrawnWay }) {
         else on_press(wire_it)(event);
       }}
     >
-      <title>{`Wired in ${way.wired}: press for ${way.wired === "series" ? "parallel" : "series"} (W)`}</title>
       <rect class="hit" x={first.x + 21} y={first.y + 8} width="74" height="20" rx="6" />
       <text class="remark link" x={first.x + 25} y={first.y + 22}>
         in {way.wired}
@@ -414,7 +434,7 @@ function parts_table(): TableData {
   const rows = (head.value?.ways ?? []).flatMap(parts_of);
   const seats = [...new Set(rows.flatMap(({ part }) => effects_of(part).map(({ seat }) => seat)))];
   return {
-    heads: ["part", "kind", "value", "way", "place", "state", ...seats.map((seat) => `${seat}, dB a step`)],
+    heads: ["part", "kind", "value", "way", "step", "state", ...seats.map((seat) => `${seat}, dB`)],
     rows: rows.map((placed) => {
       const effects = new Map(effects_of(placed.part).map(({ seat, db }) => [seat, signed(db)]));
       return [
@@ -422,7 +442,7 @@ function parts_table(): TableData {
         placed.part.part,
         shown(placed.part.value),
         placed.way,
-        `step ${Number(placed.path[3]) + 1}, ${placed.kind}`,
+        `${Number(placed.path[3]) + 1}, ${placed.kind}`,
         placed.part.bypassed ? "bypassed" : "in use",
         ...seats.map((seat) => effects.get(seat) ?? "–"),
       ];

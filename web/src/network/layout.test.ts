@@ -139,6 +139,14 @@ describe("the schematic", () => {
     expect(remark(c())).toBe("");
   });
 
+  it("does not move when the effects come", () => {
+    const [before, after] = [0, -0.4].map((effect) =>
+      lay_out([way(series(c(effect)), shunt(c(effect)))], ["armchair"]),
+    );
+    expect(before?.width).toBe(after?.width);
+    expect(before?.ways[0]?.gaps).toEqual(after?.ways[0]?.gaps);
+  });
+
   it("hands the focus to a neighbour", () => {
     const keys = [{ key: "a" }, { key: "b" }];
     expect([neighbour(keys, "b"), neighbour(keys, "a"), neighbour([{ key: "a" }], "a")]).toEqual(["a", "b", null]);

@@ -78,7 +78,11 @@ export function remark(part: Part): string {
   return largest ? `${short(largest.seat)} ${signed(largest.db)} dB` : "";
 }
 
-const text_of = (part: Part): number => Math.max(text_width(caption(part), 13.5), text_width(remark(part), 12), 40);
+/** Room that every part keeps for its remark, so that nothing moves when effects come a moment later. */
+let kept_free = 40;
+
+const text_of = (part: Part): number =>
+  Math.max(text_width(caption(part), 13.5), text_width(remark(part), 12), kept_free);
 
 /** Pen of one way: collects wires, joints and parts. */
 class Pen {
@@ -339,8 +343,9 @@ function hang_drivers(way: Way, pen: Pen, x: number, floor: number): { drivers: 
   return { drivers, right };
 }
 
-/** Lay out all ways, the drivers of all of them in one column. */
-export function lay_out(ways: readonly Way[]): Drawing {
+/** Lay out all ways, the drivers of all of them in one column; with room for what may be said of any seat. */
+export function lay_out(ways: readonly Way[], seats: readonly string[] = []): Drawing {
+  kept_free = Math.max(40, ...seats.map((seat) => text_width(`${short(seat)} −0.00 dB`, 12)));
   const ladders = ways.map(ladder);
   const end = Math.max(START + 40, ...ladders.map((one) => one.end)) + 22;
   let top = MARGIN;

@@ -29,6 +29,11 @@ export const touched = signal<string | null>(null);
 /** Values just set, shown until the server's picture of them is there. */
 export const held = signal<Record<string, string>>({});
 
+/** Key of the part under the pointer. */
+export const hovered = signal<string | null>(null);
+/** What a screen reader is told after a key has changed something. */
+export const spoken = signal("");
+
 type Wish = { key: string } | { way: string; index: number };
 /** What takes the focus once the server has answered the message of this number. */
 export const wish = signal<{ what: Wish; seq: number; since: number } | null>(null);
@@ -103,6 +108,7 @@ export function write_value(placed: Placed, typed: string): boolean {
     return false;
   }
   send_values(message, key, `value ${key}`);
+  spoken.value = `${placed.part.label} ${text}`;
   return true;
 }
 
@@ -120,6 +126,7 @@ export function write_extra(placed: Placed, name: string, typed: string): boolea
 
 export function bypass(placed: Placed): void {
   send_values(set_bypass(placed, !placed.part.bypassed), key_of_path(placed.path), "bypass");
+  spoken.value = `${placed.part.label} ${placed.part.bypassed ? "in use again" : "bypassed"}`;
 }
 
 export function remove(placed: Placed, way: Way): void {
@@ -140,7 +147,10 @@ export function add(message: Message, about: string, then: Wish): void {
   adding.value = null;
 }
 
-export const flip = (way: Way): void => send_values(set_polarity(way), way_key(way), "polarity");
+export function flip(way: Way): void {
+  send_values(set_polarity(way), way_key(way), "polarity");
+  spoken.value = `Polarity of way ${way.name} ${way.polarity === "reversed" ? "normal" : "reversed"}`;
+}
 export const rewire = (way: Way): void => send_values(set_wiring(way), way_key(way), "wiring");
 
 export function find_part(key: string | null): { placed: Placed; way: Way } | null {
