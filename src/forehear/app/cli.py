@@ -8,7 +8,11 @@ from importlib.metadata import version
 from pathlib import Path
 
 SOLVERS = ("instant",)
-BLAS_LIBRARIES = ("OPENBLAS", "MKL", "OMP")  # our matrices are small: a second thread only waits for the first
+BLAS_LIBRARIES = (
+    "OPENBLAS",
+    "MKL",
+    "OMP",
+)  # our matrices are small: a second thread only waits for the first
 
 DESCRIPTION = (
     "Hear a loudspeaker beforehand: from one design file to what every seat in the room will hear, and why."

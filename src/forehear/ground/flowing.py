@@ -111,5 +111,7 @@ class EnergyForm:
         """Mean square pressure per volt squared at the terminals, [curve, frequency]."""
         self.grid.require_same(voltage.grid)
         volts = voltage.volts_v.T  # [frequency, driver]
-        energy: ComplexArray = np.einsum("fi,cfij,fj->cf", volts.conj(), self.form_pa2_v2, volts, optimize=True)
+        energy: ComplexArray = np.einsum(
+            "fi,cfij,fj->cf", volts.conj(), self.form_pa2_v2, volts, optimize=True
+        )
         return np.maximum(energy.real, 0.0)

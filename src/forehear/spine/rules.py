@@ -83,7 +83,9 @@ def _fallen_words(situation: Situation, energy: FloatArray) -> str:
     fallen = np.flatnonzero(aside <= EDGE_DB)
     if fallen.size == 0:
         return "never 6 dB down at 60 degrees"
-    return f"first 6 dB down at 60 degrees at {frequency_words(float(situation.grid.frequency_hz[fallen[0]]))}"
+    return (
+        f"first 6 dB down at 60 degrees at {frequency_words(float(situation.grid.frequency_hz[fallen[0]]))}"
+    )
 
 
 def _angle(angle_deg: float) -> int:
