@@ -5,10 +5,6 @@ moved by a hair before every run, so nothing kept from the run before answers.
 """
 
 import os
-
-for library in ("OPENBLAS", "MKL", "OMP"):  # as the command line does
-    os.environ.setdefault(f"{library}_NUM_THREADS", "1")
-
 import resource
 import shutil
 import subprocess
@@ -170,4 +166,7 @@ def main() -> None:
 
 
 if __name__ == "__main__":
+    if "OPENBLAS_NUM_THREADS" not in os.environ:  # one thread, as at the command line; read when numpy loads
+        os.environ["OPENBLAS_NUM_THREADS"] = "1"
+        os.execv(sys.executable, [sys.executable, *sys.argv])
     main()
