@@ -9,6 +9,9 @@ from forehear.judge.words import frequency_words
 from forehear.spine.prediction import Prediction, SeatResult
 
 
+LEVEL_HZ = (300.0, 3000.0)
+
+
 @dataclass(frozen=True)
 class ComparisonRow:
     """One quality of all candidates, as shown; `best` is the candidate that leads clearly, if one does."""
@@ -104,6 +107,12 @@ def _coverage(prediction: Prediction) -> float:
     return -min(covered.positive_deg, covered.negative_deg)
 
 
+def _level(prediction: Prediction) -> float:
+    frequency_hz = prediction.grid.frequency_hz
+    within = (frequency_hz >= LEVEL_HZ[0]) & (frequency_hz <= LEVEL_HZ[1])
+    return -float(prediction.curves.listening_window_db[within].mean())
+
+
 def _litres(prediction: Prediction) -> float:
     cabinet = prediction.design.cabinet
     return 1000 * cabinet.width_m * cabinet.height_m * cabinet.depth_m
@@ -150,11 +159,19 @@ QUALITIES: tuple[_Quality, ...] = (
         praise="low bass", blame="little bass",
     ),
     _Quality("size outside", _litres, _size_words, 0.05, relative=True, praise="small", blame="large"),
+    _Quality(
+        "height", lambda p: p.design.cabinet.height_m, lambda _, v: f"{1000 * v:.0f} mm", 0.05, relative=True,
+        praise="low, below a screen or on a shelf", blame="tall",
+    ),
     _Quality("parts", _parts, _parts_words, 1.0, relative=False, praise="simple", blame="many parts"),
     _Quality(
         "price of drivers and network", lambda p: p.price,
         lambda p, v: f"{v:.0f} {p.design.brief.currency}".strip(), 0.05, relative=True,
         praise="cheap", blame="dear",
+    ),
+    _Quality(
+        "level at 2.83 V, 300 Hz to 3 kHz", _level, lambda _, v: f"{-v:.1f} dB", 1.0, relative=False,
+        praise="loud", blame="quiet",
     ),
     _Quality(
         "lowest impedance", lambda p: -float(np.abs(p.impedance_ohm).min()), lambda _, v: f"{-v:.1f} ohm", 0.5,

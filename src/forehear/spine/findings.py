@@ -26,6 +26,7 @@ from forehear.spine.stories import reflections_at
 
 GRAVEST = {Level.STOPS: 0, Level.CHECK: 1, Level.FINE: 2}
 NO_CURE = "none: no single change of crossing, spacing, turn or way halves it"
+FILLED_DB = 1.0  # less than this is not called filling
 AUDIBLE_DB = 0.5  # a reflection worth less than this is not named
 
 
@@ -91,12 +92,15 @@ def _hole_in_room(situation: Situation, seat: SeatResult) -> Finding:
 
 
 def _filled(situation: Situation, seat_name: str, story: HoleStory) -> Finding:
-    """Tell of a direct hole that the room fills."""
+    """Tell of a direct hole that the room fills, or leaves too narrow to be heard as one."""
     hole = story.hole
     filled = hole.depth_db - story.depth_in_room_db
     fills = {fill.surface: fill.fill_db for fill in story.fills}
     what = direct_hole_sentence(seat_name, hole.depth_db, hole.frequency_hz)
-    what = f"{what[:-1]}, but {room_fills_sentence(filled, hole.depth_db)}, {fills_sentence(fills)}."
+    if filled < FILLED_DB:
+        what = f"{what[:-1]}; in the room too little of it is left, or too narrow, to count as a hole."
+    else:
+        what = f"{what[:-1]}, but {room_fills_sentence(filled, hole.depth_db)}, {fills_sentence(fills)}."
     return Finding(Level.FINE, "direct-hole-filled", what, _where(situation, story), _shares(story))
 
 
