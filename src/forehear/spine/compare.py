@@ -8,7 +8,6 @@ import numpy as np
 from forehear.judge.words import frequency_words
 from forehear.spine.prediction import Prediction, SeatResult
 
-
 LEVEL_HZ = (300.0, 3000.0)
 
 
