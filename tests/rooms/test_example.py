@@ -22,8 +22,6 @@ FLAT_FROM_HZ, FLAT_TO_HZ = 300.0, 10_000.0
 FLAT_WITHIN_DB = 2.0  # what a designer asks of a speaker on paper; common practice, no source
 LOWEST_IMPEDANCE_OHM = 3.2  # 80 % of 4 ohm, the lowest usual rating: IEC 60268-5, rated impedance
 SHARE_OF_RATED = 0.8  # IEC 60268-5: in its range the impedance may not fall under 80 % of the rated one
-    0.8  # IEC 60268-5: the lowest value in the rated range may not fall under 80 % of the rated one
-)
 
 every_candidate = pytest.mark.parametrize("name", CANDIDATES)
 
