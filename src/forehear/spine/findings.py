@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from forehear.design import check_design
+from forehear.design import Way, check_design
 from forehear.ground.findings import Finding, Level
 from forehear.judge import Hole, lowest_allowed_impedance_ohm
 from forehear.judge.words import (
@@ -19,7 +19,7 @@ from forehear.judge.words import (
     shares_sentence,
 )
 from forehear.spine.around import Around
-from forehear.spine.causes import CROSSING, EDGES, SIZE
+from forehear.spine.causes import CROSSING, EDGES, SIZE, SPACING
 from forehear.spine.prediction import HoleStory, SeatResult
 from forehear.spine.situation import Situation, sound_of
 from forehear.spine.stories import reflections_at
@@ -111,25 +111,23 @@ def _shares(story: HoleStory) -> str:
 def _where(situation: Situation, story: HoleStory) -> str:
     """Return the place in the file that the largest cause points to."""
     design, largest = situation.design, story.shares[0].cause
-    way = design.ways[_loudest_way(situation, story.hole.frequency_hz)]
+    ways = design.ways
+    if largest == SPACING:  # a driver alone in its way is spaced from nothing
+        ways = tuple(way for way in ways if len(way.drivers) > 1) or ways
+    way = max(ways, key=lambda way: _loudness(situation, way, story.hole.frequency_hz))
     if largest == EDGES:
         return design.where("cabinet")
     if largest == CROSSING:
         return design.where("ways", way.name, "network")
-    if largest == SIZE:
-        return design.where("drivers", way.drivers[0], "part")
-    return design.where("drivers", way.drivers[0], "centre")
+    return design.where("drivers", way.drivers[0], "part" if largest == SIZE else "centre")
 
 
-def _loudest_way(situation: Situation, frequency_hz: float) -> int:
+def _loudness(situation: Situation, way: Way, frequency_hz: float) -> float:
+    """Pressure of one way straight ahead, in the band of a frequency."""
     band = int(np.argmin(np.abs(np.log(situation.grid.frequency_hz / frequency_hz))))
-    pressure = situation.sounds[0].on_axis_pa_v[:, band] * situation.network.voltage.volts_v[:, band]
-    drivers = situation.speaker.drivers
-    per_way = [
-        abs(sum(pressure[drivers.index(name)] for name in branch.drivers))
-        for branch in situation.speaker.branches
-    ]
-    return int(np.argmax(per_way))
+    rows = [situation.speaker.drivers.index(name) for name in way.drivers]
+    volts_v = situation.network.voltage.volts_v[rows, band]
+    return float(abs((situation.sounds[0].on_axis_pa_v[rows, band] * volts_v).sum()))
 
 
 def _where_placed(situation: Situation, seat: SeatResult) -> str:
