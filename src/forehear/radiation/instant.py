@@ -15,6 +15,7 @@ from forehear.radiation.piston import dome_directivity, piston_directivity
 
 _FADE_WITH_EDGES_RAD = (np.radians(80.0), np.radians(100.0))
 _FADE_OF_BAFFLE_RAD = (np.radians(90.0), np.radians(100.0))  # an infinite baffle is exact up to grazing
+_STRAIGHT = 0.6  # of the fade: the straighter, the smaller its largest step, and the sharper its ends
 _LATER_ORDERS_DELAY = 1.0  # of the radius of a disc as large as the front; see `_later_orders`
 
 
@@ -33,34 +34,45 @@ class Prepared:
         """Far-field pressure per mean axial velocity as `instant_pressure`, [direction, frequency] [Pa s/m]."""
         unit = directions.unit
         angle_rad = np.arccos(np.clip(unit[:, 0], -1.0, 1.0))
-        factor: ComplexArray
-        if self.waves is None:
-            factor = self._baffle_and_ball(unit, angle_rad)
-        else:
-            factor = self._edges_and_ball(self.waves, unit, angle_rad)
+        factor = (self._edges_and_ball if self.waves else self._baffle_and_ball)(unit, angle_rad)
         offset_m = unit[:, 1:] @ np.asarray(self.diaphragm.centre_m)
         factor *= np.exp(1j * np.outer(offset_m, self.wavenumber_1_m))
         factor *= self.source
         return factor
+
+    def front_factor(self, unit: FloatArray) -> ComplexArray:
+        """Return the front model alone, F of `instant_pressure`, toward `unit` [direction, 3] in front."""
+        if not len(unit):
+            return np.zeros((0, self.wavenumber_1_m.size), dtype=np.complex128)
+        direct = 2 * _directivity(self.diaphragm, self.wavenumber_1_m, unit[:, 0])
+        if self.diaphragm.set_back_m:
+            later_m = self.diaphragm.set_back_m * np.maximum(unit[:, 0], 0.0)
+            direct *= np.exp(-1j * np.outer(later_m, self.wavenumber_1_m))
+        if self.waves is None:
+            return direct
+        total, still = self.waves.factor(unit)
+        total += direct
+        total += np.outer(-1.0 - still, self.later_orders)  # at zero frequency 1, less 2 and the first order
+        return total
 
     def _baffle_and_ball(self, unit: FloatArray, angle_rad: FloatArray) -> ComplexArray:
         """Infinite baffle in front, ball behind."""
         ahead = _share_of_front(angle_rad, _FADE_OF_BAFFLE_RAD)
         factor = np.zeros((len(unit), self.wavenumber_1_m.size), dtype=np.complex128)
         seen, unseen = ahead > 0, ahead < 1
-        factor[seen] = ahead[seen, None] * self._in_baffle(unit[seen])
+        factor[seen] = ahead[seen, None] * self.front_factor(unit[seen])
         if unseen.any():
             rear = self.ball.gain * self.ball.factor(unit[unseen, 0])
             factor[unseen] += (1 - ahead[unseen, None]) * rear
         return factor
 
-    def _edges_and_ball(self, waves: EdgeWaves, unit: FloatArray, angle_rad: FloatArray) -> ComplexArray:
+    def _edges_and_ball(self, unit: FloatArray, angle_rad: FloatArray) -> ComplexArray:
         """Front model, ball behind, and the front model's level at the rim carried a little way behind."""
         first, last = _FADE_WITH_EDGES_RAD
         seen = unit[:, 0] >= 0
         beside = (angle_rad > first) & (angle_rad < CARRIED_TO_RAD)
         rim, place = _rim(unit[beside])
-        front = self._with_edges(waves, np.concatenate([unit[seen], rim]))
+        front = self.front_factor(np.concatenate([unit[seen], rim]))
         factor = np.zeros((len(unit), self.wavenumber_1_m.size), dtype=np.complex128)
         factor[seen] = front[: len(front) - len(rim)]
         unseen = angle_rad > first
@@ -70,29 +82,12 @@ class Prepared:
         met = np.zeros_like(shape)  # the ball's shape at the front model's own level at the rim
         met[beside[unseen]] = front[len(front) - len(rim) :][place]
         met *= shape / self.ball.grazing
-        carried, ahead = (
-            carried_share(angle_rad[unseen, None]),
-            _share_of_front(angle_rad[unseen, None], (first, last)),
-        )
+        carried = carried_share(angle_rad[unseen, None])
+        ahead = _share_of_front(angle_rad[unseen, None], (first, last))
         rear = self.ball.gain * shape * (1 - carried) + met * carried
         before = np.where(seen[unseen, None], factor[unseen], met)
         factor[unseen] = ahead * before + (1 - ahead) * rear
         return factor
-
-    def _in_baffle(self, unit: FloatArray) -> ComplexArray:
-        """Twice the free source, times the directivity, later by the set-back."""
-        direct = 2 * _directivity(self.diaphragm, self.wavenumber_1_m, unit[:, 0])
-        if self.diaphragm.set_back_m:
-            later_m = self.diaphragm.set_back_m * np.maximum(unit[:, 0], 0.0)
-            direct *= np.exp(-1j * np.outer(later_m, self.wavenumber_1_m))
-        return direct
-
-    def _with_edges(self, waves: EdgeWaves, unit: FloatArray) -> ComplexArray:
-        """Direct sound, edge waves, and what later orders add; in front."""
-        total, still = waves.factor(unit)
-        total += self._in_baffle(unit)
-        total += (-1.0 - still)[:, None] * self.later_orders
-        return total
 
 
 def prepare(
@@ -158,9 +153,9 @@ def instant_pressure(
 
     Source
     ------
-    svensson-1999: first-order edges; kinsler-2000: piston; morse-ingard-1968: sphere. On three boxes within
-    0.6 dB rms of boundary elements up to 60 degrees off axis (50 Hz to 1.4 kHz), and within 4 dB rms behind.
-    Edges are sharp.
+    svensson-1999: first-order edges; kinsler-2000: piston; morse-ingard-1968: sphere. On five boxes within
+    0.5 dB rms of boundary elements up to 75 degrees off axis, k sqrt(S/pi) of the front up to 3; behind, within
+    0.8 dB up to 1.3 and within 5 dB above, where the limit on the power costs 2 to 4 dB. Edges are sharp.
 
     Examples
     --------
@@ -176,10 +171,10 @@ def instant_pressure(
 
 
 def _share_of_front(angle_rad: FloatArray, fade_rad: tuple[float, float]) -> FloatArray:
-    """Weight of the front model, 1 in front and 0 behind: half a smooth step, half a straight one."""
+    """Weight of the front model, 1 in front and 0 behind: between a straight and a smooth step."""
     first, last = fade_rad
     through = np.clip((angle_rad - first) / (last - first), 0.0, 1.0)
-    share: FloatArray = 1.0 - through * (1 + through * (3 - 2 * through)) / 2
+    share: FloatArray = 1.0 - through * (_STRAIGHT + (1 - _STRAIGHT) * through * (3 - 2 * through))
     return share
 
 
