@@ -151,4 +151,4 @@ def test_alone_a_candidate_is_best_at_nothing() -> None:
     found = compare([prediction("twin")])
     assert found.strengths == ((),)
     assert found.costs == ((),)
-    assert all(row.best is None for row in found.table)
+    assert all(row.leaders == () for row in found.table)

@@ -114,7 +114,7 @@ def show_comparison(comparison: Comparison) -> None:
         table.add_column(Text(prediction.design.title))
     for row in comparison.table:
         cells = [
-            Text(f"{value} ◀" if index == row.best else value, style="bold" if index == row.best else "")
+            Text(f"{value} ◀", style="bold") if index in row.leaders else Text(value)
             for index, value in enumerate(row.values)
         ]
         table.add_row(Text(row.label), *cells)

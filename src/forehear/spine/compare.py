@@ -13,11 +13,11 @@ LEVEL_HZ = (300.0, 3000.0)
 
 @dataclass(frozen=True)
 class ComparisonRow:
-    """One quality of all candidates, as shown; `best` is the candidate that leads clearly, if one does."""
+    """One quality of all candidates, as shown; `leaders` do as well as the best where another is clearly worse."""
 
     label: str
     values: tuple[str, ...]
-    best: int | None
+    leaders: tuple[int, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,25 +54,27 @@ def compare(predictions: Sequence[Prediction]) -> Comparison:
             "not known" if value is None else quality.shown(prediction, value)
             for prediction, value in zip(predictions, values, strict=True)
         )
-        best, worst = _leader(values, quality, 1), _leader(values, quality, -1)
-        rows.append(ComparisonRow(quality.label, shown, best))
-        if best is not None and quality.praise:
-            strengths[best].append(f"{quality.praise}: {shown[best]}")
-        if worst is not None and quality.blame:
-            costs[worst].append(f"{quality.blame}: {shown[worst]}")
+        leaders, trailers = _ends(values, quality)
+        rows.append(ComparisonRow(quality.label, shown, leaders))
+        for index in leaders if quality.praise else ():
+            strengths[index].append(f"{quality.praise}: {shown[index]}")
+        for index in trailers if quality.blame else ():
+            costs[index].append(f"{quality.blame}: {shown[index]}")
     return Comparison(tuple(predictions), tuple(rows), tuple(map(tuple, strengths)), tuple(map(tuple, costs)))
 
 
-def _leader(values: Sequence[float | None], quality: _Quality, sign: int) -> int | None:
-    """Return which value is least (sign 1) or most (-1), if it is so by the margin."""
-    if len(values) < 2 or any(value is None for value in values):
-        return None
+def _ends(values: Sequence[float | None], quality: _Quality) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Return who is within the margin of the least and of the most; nobody where the two are not apart by it."""
     known = np.array([value for value in values if value is not None])
-    first, second = np.argsort(sign * known, kind="stable")[:2]
-    apart = abs(known[second] - known[first])
-    if quality.relative:
-        apart = apart / max(abs(known[first]), abs(known[second]), 1e-9)
-    return int(first) if apart >= quality.margin else None
+    if known.size < max(2, len(values)):
+        return (), ()
+    scale = max(abs(known.min()), abs(known.max()), 1e-9) if quality.relative else 1.0
+    margin = quality.margin * scale
+    if known.max() - known.min() < margin:
+        return (), ()
+    leaders = np.flatnonzero(known < known.min() + margin)
+    trailers = np.flatnonzero(known > known.max() - margin)
+    return tuple(leaders.tolist()), tuple(trailers.tolist())
 
 
 def _main_seats(prediction: Prediction) -> list[SeatResult]:
