@@ -86,9 +86,7 @@ def _impedance(driver: Invented, frequency_hz: FloatArray) -> ComplexArray:
     surround_hz = driver.resonances[0][0]
     x = frequency_hz / surround_hz
     surround = 0.25 / (1 + 3j * (x - 1 / x))  # the surround's own little resonance, seen through the coil
-    impedance: ComplexArray = (
-        driver.re_ohm + factor * jw**power + force_factor**2 / mechanical + surround
-    )
+    impedance: ComplexArray = driver.re_ohm + factor * jw**power + force_factor**2 / mechanical + surround
     return impedance
 
 

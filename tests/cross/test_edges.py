@@ -139,7 +139,10 @@ def test_boxes_agree_with_boundary_elements_in_front(
 
 
 def test_behind_the_box_the_ball_is_an_estimate_within_a_few_decibels() -> None:
-    """Marked estimated for this reason: 1 dB rms at 800 Hz, up to 2.5 dB on single directions."""
+    """Marked estimated for this reason: 1.5 dB rms at 800 Hz, up to 2 dB on single directions.
+
+    Up to there the gain that the power asks for brings the ball nearer to the box, but for 0.2 dB at 150 Hz.
+    """
     mesh = box_mesh(0.2, 0.2, 0.2, 0.033)
     directions = Directions.from_angles(np.radians(np.arange(105.0, 181.0, 15.0)), np.zeros(1))
     hz = np.array([150.0, 400.0, 800.0])
@@ -148,7 +151,7 @@ def test_behind_the_box_the_ball_is_an_estimate_within_a_few_decibels() -> None:
     )
     wanted = [box_factor(mesh, np.zeros((1, 3)), directions.unit, 2 * np.pi * f / C) for f in hz]
     apart = 20 * np.log10(np.abs(found.T / (0.5 * hz * Air().density_kg_m3 * 1e-3)[:, None] / np.abs(wanted)))
-    assert np.all(np.sqrt(np.mean(apart**2, axis=1)) < [0.1, 0.6, 1.8])
+    assert np.all(np.sqrt(np.mean(apart**2, axis=1)) < [0.25, 0.45, 1.7])
 
 
 @pytest.mark.parametrize(

@@ -105,9 +105,9 @@ def three_candidates(titles: Sequence[str] = ("Twin", "Stack", "Trio")) -> Compa
     shapes = ((0.14, 2500.0), (0.0, 1800.0), (0.09, 900.0))
     predictions = tuple(made_up(title, *shape, design) for title, shape in zip(titles, shapes, strict=True))
     rows = (
-        ComparisonRow("mean spread", ("2.0 dB", "2.6 dB", "3.1 dB"), 0),
-        ComparisonRow("price of the parts", ("134 euro", "86 euro", "240 euro"), 1),
-        ComparisonRow("listeners in mind", ("4", "4", "4"), None),
+        ComparisonRow("mean spread", ("2.0 dB", "2.6 dB", "3.1 dB"), (0,)),
+        ComparisonRow("price of the parts", ("134 euro", "86 euro", "240 euro"), (1,)),
+        ComparisonRow("listeners in mind", ("4", "4", "4"), ()),
     )
     strengths = (("evenest seats: 2.0 dB",), ("cheapest: 86 euro", "smallest: 11 litres"), ())
     costs = (("bass: 62 Hz",), ("armchair: 4.1 dB",), ("price",))
@@ -116,7 +116,7 @@ def three_candidates(titles: Sequence[str] = ("Twin", "Stack", "Trio")) -> Compa
 
 def one_candidate(title: str = "Twin") -> Comparison:
     """One candidate by itself."""
-    rows = (ComparisonRow("mean spread", ("2.0 dB",), None),)
+    rows = (ComparisonRow("mean spread", ("2.0 dB",), ()),)
     return Comparison((made_up(title, 0.14, 2500.0),), table=rows, strengths=((),), costs=((),))
 
 

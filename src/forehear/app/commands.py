@@ -2,11 +2,11 @@
 
 import argparse
 import json
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 from forehear.app import terminal
-from forehear.design import check_design, load, write_starter
+from forehear.design import Design, check_design, load, write_starter
 from forehear.ground.errors import Complaints, DesignError, ForehearError
 from forehear.ground.files import write_atomically
 from forehear.ground.findings import Finding, Level
@@ -60,6 +60,7 @@ def _check(options: argparse.Namespace) -> int:
 def _predict(options: argparse.Namespace) -> int:
     _writable(options)
     design = load(options.design)
+    _spared(options, [design])
     with terminal.progress_bar() as progress:
         prediction = predict(design, progress=progress)
     terminal.show_prediction(prediction)
@@ -74,10 +75,11 @@ def _predict(options: argparse.Namespace) -> int:
 def _compare(options: argparse.Namespace) -> int:
     _writable(options)
     designs = [load(path) for path in options.designs]
+    _spared(options, designs)
     briefs = {design.brief.path.resolve() for design in designs}
     if len(briefs) > 1:
         raise DesignError(
-            f"these designs follow {len(briefs)} different briefs: {', '.join(sorted(p.name for p in briefs))}",
+            f"these designs follow {len(briefs)} different briefs: {', '.join(sorted(map(str, briefs)))}",
             where=", ".join(str(path) for path in options.designs),
             cure="compare designs that name the same brief",
         )
@@ -111,13 +113,42 @@ def _status(findings: Iterable[Finding]) -> int:
 
 def _writable(options: argparse.Namespace) -> None:
     """Refuse an output that cannot be written before any work is done."""
-    for path in (options.json, options.report):
-        if path is not None and (path.is_dir() or not path.parent.is_dir()):
+    outputs = _outputs(options)
+    for path in outputs:
+        reason = _unwritable(path)
+        if reason:
             raise DesignError(
-                f"cannot write {path}: {'it is a folder' if path.is_dir() else 'its folder does not exist'}",
-                where=str(path),
-                cure="name a file in a folder that exists",
+                f"cannot write {path}: {reason}", where=str(path), cure="name a file in a folder that exists"
             )
+    if len({path.resolve() for path in outputs}) < len(outputs):
+        raise DesignError(
+            f"--json and --report both name {outputs[0]}", where=str(outputs[0]), cure="name two files"
+        )
+
+
+def _unwritable(path: Path) -> str:
+    try:
+        if path.is_dir():
+            return "it is a folder"
+        return "" if path.parent.is_dir() else "its folder does not exist"
+    except OSError as error:
+        return error.strerror or "its name cannot be used"
+
+
+def _spared(options: argparse.Namespace, designs: Sequence[Design]) -> None:
+    """Refuse to write a result over what somebody wrote by hand."""
+    written_by_hand = {document.path.resolve() for design in designs for document in design.documents}
+    for path in _outputs(options):
+        if path.resolve() in written_by_hand:
+            raise DesignError(
+                f"{path} is part of the design and would be lost",
+                where=str(path),
+                cure="name another file for the result",
+            )
+
+
+def _outputs(options: argparse.Namespace) -> list[Path]:
+    return [path for path in (options.json, options.report) if path is not None]
 
 
 def _write_json(path: Path, data: dict[str, object]) -> None:

@@ -53,13 +53,13 @@ def show_prediction(prediction: Prediction) -> None:
 
 def _seat_table(prediction: Prediction) -> Table:
     placements = {seat.placement for seat in prediction.seats}
-    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     table.add_column("seat")
     if len(placements) > 1:
         table.add_column("from")
-    for name in ("angle", "distance", "spread (direct)"):
+    for name in ("angle", "distance", "spread\n(direct)"):
         table.add_column(name, justify="right", no_wrap=True)
-    table.add_column("deepest hole (direct)")
+    table.add_column("deepest hole\n(direct)")
     for seat in prediction.seats:
         row = [Text(seat.name)]
         if len(placements) > 1:
@@ -114,7 +114,7 @@ def show_comparison(comparison: Comparison) -> None:
         table.add_column(Text(prediction.design.title))
     for row in comparison.table:
         cells = [
-            Text(f"{value} ◀" if index == row.best else value, style="bold" if index == row.best else "")
+            Text(f"{value} ◀", style="bold") if index in row.leaders else Text(value)
             for index, value in enumerate(row.values)
         ]
         table.add_row(Text(row.label), *cells)

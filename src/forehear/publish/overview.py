@@ -68,8 +68,9 @@ def _lead(comparison: Comparison, names: Sequence[str]) -> Markup:
     """Say first who leads in what the brief is for, and whom a finding stops."""
     told = []
     first = comparison.table[0] if comparison.table else None
-    if first is not None and first.best is not None and len(names) > 1:
-        told.append(f"{names[first.best]} leads in {first.label}: {typeset(first.values[first.best])}.")
+    if first is not None and len(first.leaders) == 1:
+        leader = first.leaders[0]
+        told.append(f"{names[leader]} leads in {first.label}: {typeset(first.values[leader])}.")
     for name, prediction in zip(names, comparison.predictions, strict=True):
         stops = sum(finding.level is Level.STOPS for finding in prediction.findings)
         if stops:
@@ -94,7 +95,11 @@ def _numbers(rows: Sequence[ComparisonRow], names: Sequence[str]) -> Markup:
     written = [[typeset(row.label), *(_cell(row, index) for index in range(len(names)))] for row in rows]
     several = len(names) > 1
     note = (
-        element("p", "✓ marks who leads clearly; rows without it have no clear leader.", class_="note")
+        element(
+            "p",
+            "✓ marks the best and who does as well; rows without it have nobody clearly worse.",
+            class_="note",
+        )
         if several
         else Markup("")
     )
@@ -109,6 +114,6 @@ def _numbers(rows: Sequence[ComparisonRow], names: Sequence[str]) -> Markup:
 
 
 def _cell(row: ComparisonRow, index: int) -> Markup:
-    if row.best == index and len(row.values) > 1:
+    if index in row.leaders:
         return element("span", f"✓{NO_BREAK_SPACE}{typeset(row.values[index])}", class_="best")
     return element("span", typeset(row.values[index]))

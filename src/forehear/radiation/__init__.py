@@ -1,16 +1,19 @@
 """Sound that a moving surface in a cabinet sends in every direction: the instant model."""
 
 from forehear.radiation.front import Diaphragm, Front, equal_volume_sphere_radius_m
-from forehear.radiation.instant import instant_pressure
+from forehear.radiation.instant import Prepared, instant_pressure, prepare
 from forehear.radiation.piston import dome_directivity, piston_directivity
-from forehear.radiation.sphere import point_on_sphere
+from forehear.radiation.sphere import cap_on_sphere, point_on_sphere
 
 __all__ = [
     "Diaphragm",
     "Front",
+    "Prepared",
+    "cap_on_sphere",
     "dome_directivity",
     "equal_volume_sphere_radius_m",
     "instant_pressure",
     "piston_directivity",
     "point_on_sphere",
+    "prepare",
 ]

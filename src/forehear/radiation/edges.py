@@ -31,15 +31,92 @@ _DISTANCES = 3
 _ABOUT_THE_FOOT = np.array([-2, -1.2, -0.8, -0.5, -0.3, -0.15, -0.05, 0.05, 0.15, 0.3, 0.5, 0.8, 1.2, 2])
 _NEAREST_M = 1e-5  # a source on the edge itself has no edge wave of finite strength
 _PARALLEL = 1 - 1e-12
+_BINS_BEFORE = 4  # room for the splines
 
 
 @dataclass(frozen=True, eq=False)
-class _Elements:
-    """What every element of edge does toward every direction."""
+class _Edge:
+    """One edge cut into elements, seen from the middle of the diaphragm."""
 
-    flight_m: FloatArray  # [element] from the middle of the diaphragm to the element
-    path_m: FloatArray  # [direction, element] flight less what the element lies nearer to the receiver
-    weight: FloatArray  # [direction, element]
+    along: FloatArray  # [(y, z)] unit vector
+    outward: FloatArray  # [(y, z)] unit vector away from the front
+    middle_m: FloatArray  # [element, (y, z)]
+    flight_m: FloatArray  # [element] from the middle of the diaphragm
+    near: FloatArray  # [element end] tanh(nu/2 asinh) of the source's part of eta
+
+
+@dataclass(frozen=True, eq=False)
+class EdgeWaves:
+    """All that the edge waves of one diaphragm on one front need before a direction is known."""
+
+    edges: tuple[_Edge, ...]
+    index: float  # nu
+    share: FloatArray  # [node, element] of the distances at which the spread of a disc is worked out
+    spread: ComplexArray  # [node, frequency] what the size of the disc does there
+    still: FloatArray  # [element] the same at zero frequency
+    bin_m: float
+    wave_table: FloatArray  # [bin, real parts then imaginary parts] exp(-jk path) at every bin
+
+    def factor(self, unit: FloatArray) -> tuple[ComplexArray, FloatArray]:
+        """Edge waves toward `unit` [direction, 3]: [direction, frequency], and [direction] at zero frequency."""
+        parts = [_toward(edge, unit, self.index) for edge in self.edges]
+        path_m = np.concatenate([path for path, _ in parts], axis=1)
+        weight = np.concatenate([weight for _, weight in parts], axis=1)
+        series, first = self._laid_into_bins(path_m, weight)
+        rows = self.wave_table[first : first + series.shape[2]]
+        real, imaginary = np.split(series @ rows, 2, axis=2)
+        total: ComplexArray = np.einsum("ndf,nf->df", real + 1j * imaginary, self.spread)
+        return total, weight @ self.still
+
+    def _laid_into_bins(self, path_m: FloatArray, weight: FloatArray) -> tuple[FloatArray, int]:
+        """Lay delays and weights into bins by quadratic splines, [node, direction, bin], and the first bin."""
+        directions = path_m.shape[0]
+        position = path_m / self.bin_m + _BINS_BEFORE
+        nearest = np.rint(position)
+        first = int(nearest.min()) - 1
+        bins = int(nearest.max()) + 2 - first
+        offset = position - nearest
+        slot = (nearest - first).astype(np.intp) + np.arange(directions)[:, None] * bins
+        taps = ((-1, 0.5 * (0.5 - offset) ** 2), (0, 0.75 - offset**2), (1, 0.5 * (0.5 + offset) ** 2))
+        series = np.zeros((len(self.share), directions * bins))
+        for shift, tap in taps:
+            place, part = (slot + shift).ravel(), weight * tap
+            for row, share in zip(series, self.share, strict=True):
+                row += np.bincount(place, (part * share).ravel(), directions * bins)
+        return series.reshape(len(self.share), directions, bins), first
+
+
+def prepare_edges(
+    radius_m: float,
+    outline_m: FloatArray,
+    frequency_hz: FloatArray,
+    sound_speed_m_s: float,
+    *,
+    exterior_angle_rad: float = BOX_EDGE_RAD,
+) -> EdgeWaves:
+    """Do the part of `edge_factor` that no direction changes."""
+    highest_hz = max(float(np.max(frequency_hz)), _SAMPLED_AT_LEAST_TO_HZ)
+    step_m = sound_speed_m_s / highest_hz / _ELEMENTS_PER_WAVELENGTH
+    index = np.pi / exterior_angle_rad
+    edges = tuple(
+        _cut(start, end, step_m, index)
+        for start, end in zip(outline_m, np.roll(outline_m, -1, axis=0), strict=True)
+    )
+    flight_m = np.concatenate([edge.flight_m for edge in edges])
+    wavenumber_1_m = 2 * np.pi * frequency_hz / sound_speed_m_s
+    nodes_m, share = _distance_nodes(flight_m, radius_m)
+    spread = _disc_spread(np.append(wavenumber_1_m, 0.0), radius_m, nodes_m)
+    bin_m = sound_speed_m_s / highest_hz / _SAMPLES_PER_PERIOD
+    spread_of_bins = np.sinc(wavenumber_1_m * bin_m / (2 * np.pi)) ** 3  # what the splines take away
+    return EdgeWaves(
+        edges,
+        index,
+        share,
+        spread[:, :-1] / spread_of_bins,
+        spread[:, -1].real @ share,
+        bin_m,
+        _wave_table(wavenumber_1_m, bin_m, 2 * float(flight_m.max())),
+    )
 
 
 def edge_factor(
@@ -94,26 +171,14 @@ def edge_factor(
     >>> print(f"{2 + edge_factor(0.0, corner, ahead, np.array([0.0, 1.0]), 343.2)[0, 0].real:.2f}")
     0.83
     """
-    highest_hz = max(float(np.max(frequency_hz)), _SAMPLED_AT_LEAST_TO_HZ)
-    step_m = sound_speed_m_s / highest_hz / _ELEMENTS_PER_WAVELENGTH
-    parts = [
-        _one_edge(start, end, unit, step_m, exterior_angle_rad)
-        for start, end in zip(outline_m, np.roll(outline_m, -1, axis=0), strict=True)
-    ]
-    elements = _Elements(
-        np.concatenate([part.flight_m for part in parts]),
-        np.concatenate([part.path_m for part in parts], axis=1),
-        np.concatenate([part.weight for part in parts], axis=1),
+    prepared = prepare_edges(
+        radius_m, outline_m, frequency_hz, sound_speed_m_s, exterior_angle_rad=exterior_angle_rad
     )
-    wavenumber_1_m = 2 * np.pi * frequency_hz / sound_speed_m_s
-    bin_m = sound_speed_m_s / highest_hz / _SAMPLES_PER_PERIOD
-    return _transform(elements, radius_m, wavenumber_1_m, bin_m)
+    return prepared.factor(unit)[0]
 
 
-def _one_edge(
-    start: FloatArray, end: FloatArray, unit: FloatArray, step_m: float, exterior_angle_rad: float
-) -> _Elements:
-    """Elements about `step_m` long of the edge from `start` to `end`, seen from a source at (0, 0)."""
+def _cut(start: FloatArray, end: FloatArray, step_m: float, index: float) -> _Edge:
+    """Cut the edge from `start` to `end` into elements about `step_m` long, seen from a source at (0, 0)."""
     length_m = float(np.linalg.norm(end - start))
     along = (end - start) / length_m
     outward = np.array([along[1], -along[0]])
@@ -124,18 +189,20 @@ def _one_edge(
     z = np.concatenate([np.linspace(0.0, length_m, count + 1), closer[(closer > 0) & (closer < length_m)]])
     z.sort()
     middle = (z[1:] + z[:-1]) / 2
-    place = start + middle[:, None] * along
-    flight_m = np.hypot(height_m, middle - foot_m)
-    path_m = flight_m - unit[:, 1:] @ place.T
-
-    index = np.pi / exterior_angle_rad
     near = np.tanh(index / 2 * np.arcsinh((z - foot_m) / height_m))
-    far = np.tanh(index / 2 * np.arctanh(np.clip(unit[:, 1:] @ along, -_PARALLEL, _PARALLEL)))[:, None]
-    reach = (near - far) / (1 - near * far)  # tanh(index/2 eta) at the element ends, [direction, end]
-    plus, minus, sign = _wedge_angles(unit, outward, index)
+    return _Edge(along, outward, start + middle[:, None] * along, np.hypot(height_m, middle - foot_m), near)
+
+
+def _toward(edge: _Edge, unit: FloatArray, index: float) -> tuple[FloatArray, FloatArray]:
+    """Path of every element, less what it lies nearer to the receiver, and its weight, [direction, element]."""
+    path_m = edge.flight_m - unit[:, 1:] @ edge.middle_m.T
+    cosine = np.clip(unit[:, 1:] @ edge.along, -_PARALLEL, _PARALLEL)
+    far = np.tanh(index / 2 * np.arctanh(cosine))[:, None]
+    reach = (edge.near - far) / (1 - edge.near * far)  # tanh(index/2 eta) at the ends, [direction, end]
+    plus, minus, sign = _wedge_angles(unit, edge.outward, index)
     running = np.arctan(reach / np.tan(plus / 2)[:, None])
     running += sign[:, None] * np.arctan2(reach * np.cos(minus / 2)[:, None], np.sin(minus / 2)[:, None])
-    return _Elements(flight_m, path_m, np.diff(running, axis=1) * (-1 / np.pi))
+    return path_m, np.diff(running, axis=1) * (-1 / np.pi)
 
 
 def _wedge_angles(
@@ -153,31 +220,14 @@ def _wedge_angles(
     return index * (np.pi + theta), index * np.abs(np.pi - theta), sign
 
 
-def _transform(
-    elements: _Elements, radius_m: float, wavenumber_1_m: FloatArray, bin_m: float
-) -> ComplexArray:
-    """Lay delays and weights into bins by quadratic splines and transform, at a few distances."""
-    nodes_m, share = _distance_nodes(elements.flight_m, radius_m)
-    directions = elements.path_m.shape[0]
-    position = elements.path_m / bin_m
-    first = int(np.floor(position.min())) - 2
-    bins = int(np.ceil(position.max())) + 3 - first
-    nearest = np.rint(position)
-    offset = position - nearest
-    slot = (nearest - first).astype(np.intp) + np.arange(directions)[:, None] * bins
-    taps = (0.5 * (0.5 - offset) ** 2, 0.75 - offset**2, 0.5 * (0.5 + offset) ** 2)
-    phase = np.outer((np.arange(bins) + first) * bin_m, wavenumber_1_m)
-    waves = np.concatenate([np.cos(phase), -np.sin(phase)], axis=1)
-    total = np.zeros((directions, wavenumber_1_m.size), dtype=np.complex128)
-    for node_m, part in zip(nodes_m, share, strict=True):
-        weight = elements.weight * part
-        series = np.zeros(directions * bins)
-        for shift, tap in zip((-1, 0, 1), taps, strict=True):
-            series += np.bincount((slot + shift).ravel(), (weight * tap).ravel(), directions * bins)
-        real, imaginary = np.split(series.reshape(directions, bins) @ waves, 2, axis=1)
-        total += (real + 1j * imaginary) * disc_in_plane(wavenumber_1_m, radius_m, float(node_m))
-    total /= np.sinc(wavenumber_1_m * bin_m / (2 * np.pi)) ** 3  # what the splines took away
-    return total
+def _wave_table(wavenumber_1_m: FloatArray, bin_m: float, longest_m: float) -> FloatArray:
+    """exp(-jk path) at every bin, as products of a coarse and a fine step, real parts then imaginary ones."""
+    rows = int(np.ceil(longest_m / bin_m)) + 2 * _BINS_BEFORE
+    side = int(np.ceil(np.sqrt(rows)))
+    coarse = np.exp(-1j * np.outer((np.arange(side) * side - _BINS_BEFORE) * bin_m, wavenumber_1_m))
+    fine = np.exp(-1j * np.outer(np.arange(side) * bin_m, wavenumber_1_m))
+    table = (coarse[:, None, :] * fine).reshape(side * side, -1)[:rows]
+    return np.concatenate([table.real, table.imag], axis=1)
 
 
 def _distance_nodes(flight_m: FloatArray, radius_m: float) -> tuple[FloatArray, FloatArray]:
@@ -237,12 +287,25 @@ def disc_in_plane(wavenumber_1_m: FloatArray, radius_m: float, distance_m: float
     >>> print(f"{disc_in_plane(np.array([0.0]), 0.1, 0.1)[0].real:.2f}")
     1.27
     """
+    spread: ComplexArray = _disc_spread(wavenumber_1_m, radius_m, np.array([distance_m]))[0]
+    return spread
+
+
+def _disc_spread(wavenumber_1_m: FloatArray, radius_m: float, distance_m: FloatArray) -> ComplexArray:
+    """`disc_in_plane` at several distances, [distance, frequency]: the delays are the same at all of them."""
     if radius_m == 0:
-        return np.ones(wavenumber_1_m.size, dtype=np.complex128)
+        return np.ones((distance_m.size, wavenumber_1_m.size), dtype=np.complex128)
     count = 24 + int(float(np.max(wavenumber_1_m)) * radius_m)
     angle = np.pi * np.arange(1, count + 1) / (count + 1)
     offset_m = radius_m * np.cos(angle)
-    m = distance_m + offset_m
-    arc = np.arccos(np.clip((m**2 + distance_m**2 - radius_m**2) / (2 * m * distance_m), -1.0, 1.0))
-    weight = np.pi / (count + 1) * np.sin(angle) * 2 * arc * distance_m / (np.pi * radius_m)
-    return np.asarray(np.exp(-1j * np.outer(wavenumber_1_m, offset_m)) @ weight, dtype=np.complex128)
+    centre_m = distance_m[:, None]
+    m = centre_m + offset_m
+    arc = np.arccos(np.clip((m**2 + centre_m**2 - radius_m**2) / (2 * m * centre_m), -1.0, 1.0))
+    weight = np.pi / (count + 1) * np.sin(angle) * 2 * arc * centre_m / (np.pi * radius_m)
+    half = (count + 1) // 2  # the offsets come in pairs of opposite sign, but for a zero in the middle
+    phase = np.outer(offset_m[:half], wavenumber_1_m)
+    other = weight[:, ::-1][:, :half].copy()
+    if count % 2:
+        other[:, -1] = 0.0
+    even, odd = weight[:, :half] + other, weight[:, :half] - other
+    return np.asarray(even @ np.cos(phase) - 1j * (odd @ np.sin(phase)), dtype=np.complex128)

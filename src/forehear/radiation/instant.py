@@ -3,33 +3,112 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from forehear.ground.air import Air
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.axes import Directions
-from forehear.radiation.edges import edge_factor
-from forehear.radiation.front import Diaphragm, Front, equal_volume_sphere_radius_m
+from forehear.radiation.behind import CARRIED_TO_RAD, Ball, carried_share, prepare_ball
+from forehear.radiation.edges import EdgeWaves, prepare_edges
+from forehear.radiation.front import Diaphragm, Front
 from forehear.radiation.piston import dome_directivity, piston_directivity
-from forehear.radiation.sphere import point_on_sphere
 
 _FADE_WITH_EDGES_RAD = (np.radians(80.0), np.radians(100.0))
 _FADE_OF_BAFFLE_RAD = (np.radians(90.0), np.radians(100.0))  # an infinite baffle is exact up to grazing
+_STRAIGHT = 0.6  # of the fade: the straighter, the smaller its largest step, and the sharper its ends
 _LATER_ORDERS_DELAY = 1.0  # of the radius of a disc as large as the front; see `_later_orders`
 
 
 @dataclass(frozen=True, eq=False)
-class _Scene:
-    """One diaphragm on one front, seen from the middle of the diaphragm."""
+class Prepared:
+    """One diaphragm on one front, ready for any directions: all that directions do not change."""
 
     diaphragm: Diaphragm
-    front: Front
-    frequency_hz: FloatArray
-    sound_speed_m_s: float
+    wavenumber_1_m: FloatArray  # [frequency]
+    source: ComplexArray  # [frequency] pressure at 1 m of a free source of equal volume velocity [Pa s/m]
+    ball: Ball
+    waves: EdgeWaves | None  # None: an infinite baffle
+    later_orders: ComplexArray  # [frequency]
 
-    @property
-    def wavenumber_1_m(self) -> FloatArray:
-        wavenumber_1_m: FloatArray = 2 * np.pi * self.frequency_hz / self.sound_speed_m_s
-        return wavenumber_1_m
+    def pressure(self, directions: Directions) -> ComplexArray:
+        """Far-field pressure per mean axial velocity as `instant_pressure`, [direction, frequency] [Pa s/m]."""
+        unit = directions.unit
+        angle_rad = np.arccos(np.clip(unit[:, 0], -1.0, 1.0))
+        factor = (self._edges_and_ball if self.waves else self._baffle_and_ball)(unit, angle_rad)
+        offset_m = unit[:, 1:] @ np.asarray(self.diaphragm.centre_m)
+        factor *= np.exp(1j * np.outer(offset_m, self.wavenumber_1_m))
+        factor *= self.source
+        return factor
+
+    def front_factor(self, unit: FloatArray) -> ComplexArray:
+        """Return the front model alone, F of `instant_pressure`, toward `unit` [direction, 3] in front."""
+        if not len(unit):
+            return np.zeros((0, self.wavenumber_1_m.size), dtype=np.complex128)
+        direct = 2 * _directivity(self.diaphragm, self.wavenumber_1_m, unit[:, 0])
+        if self.diaphragm.set_back_m:
+            later_m = self.diaphragm.set_back_m * np.maximum(unit[:, 0], 0.0)
+            direct *= np.exp(-1j * np.outer(later_m, self.wavenumber_1_m))
+        if self.waves is None:
+            return direct
+        total, still = self.waves.factor(unit)
+        total += direct
+        total += np.outer(-1.0 - still, self.later_orders)  # at zero frequency 1, less 2 and the first order
+        return total
+
+    def _baffle_and_ball(self, unit: FloatArray, angle_rad: FloatArray) -> ComplexArray:
+        """Infinite baffle in front, ball behind."""
+        ahead = _share_of_front(angle_rad, _FADE_OF_BAFFLE_RAD)
+        factor = np.zeros((len(unit), self.wavenumber_1_m.size), dtype=np.complex128)
+        seen, unseen = ahead > 0, ahead < 1
+        factor[seen] = ahead[seen, None] * self.front_factor(unit[seen])
+        if unseen.any():
+            rear = self.ball.gain * self.ball.factor(unit[unseen, 0])
+            factor[unseen] += (1 - ahead[unseen, None]) * rear
+        return factor
+
+    def _edges_and_ball(self, unit: FloatArray, angle_rad: FloatArray) -> ComplexArray:
+        """Front model, ball behind, and the front model's level at the rim carried a little way behind."""
+        first, last = _FADE_WITH_EDGES_RAD
+        seen = unit[:, 0] >= 0
+        beside = (angle_rad > first) & (angle_rad < CARRIED_TO_RAD)
+        rim, place = _rim(unit[beside])
+        front = self.front_factor(np.concatenate([unit[seen], rim]))
+        factor = np.zeros((len(unit), self.wavenumber_1_m.size), dtype=np.complex128)
+        factor[seen] = front[: len(front) - len(rim)]
+        unseen = angle_rad > first
+        if not unseen.any():
+            return factor
+        shape = self.ball.factor(unit[unseen, 0])
+        met = np.zeros_like(shape)  # the ball's shape at the front model's own level at the rim
+        met[beside[unseen]] = front[len(front) - len(rim) :][place]
+        met *= shape / self.ball.grazing
+        carried = carried_share(angle_rad[unseen, None])
+        ahead = _share_of_front(angle_rad[unseen, None], (first, last))
+        rear = self.ball.gain * shape * (1 - carried) + met * carried
+        before = np.where(seen[unseen, None], factor[unseen], met)
+        factor[unseen] = ahead * before + (1 - ahead) * rear
+        return factor
+
+
+def prepare(
+    diaphragm: Diaphragm, front: Front, frequency_hz: FloatArray, air: Air, *, edges: bool = True
+) -> Prepared:
+    """Do the part of `instant_pressure` that no direction changes, for asking several times."""
+    frequency_hz = np.asarray(frequency_hz, dtype=np.float64)
+    wavenumber_1_m = 2 * np.pi * frequency_hz / air.sound_speed_m_s
+    source = np.asarray(0.5j * frequency_hz * air.density_kg_m3 * diaphragm.area_m2, dtype=np.complex128)
+    waves = None
+    if edges:
+        outline_m = front.outline_m - np.asarray(diaphragm.centre_m)
+        waves = prepare_edges(diaphragm.radius_m, outline_m, frequency_hz, air.sound_speed_m_s)
+    return Prepared(
+        diaphragm,
+        wavenumber_1_m,
+        source,
+        prepare_ball(diaphragm, front, wavenumber_1_m),
+        waves,
+        _later_orders(front, wavenumber_1_m),
+    )
 
 
 def instant_pressure(
@@ -46,8 +125,9 @@ def instant_pressure(
     .. math:: p = \frac{j\omega\rho S}{4\pi} \, F \, e^{+jk\,\mathbf{d}\cdot\mathbf{x}}
 
     In front, F is twice the directivity of the diaphragm plus the first-order edge waves plus a low-pass
-    remainder that brings F to 1 (a free monopole) at low frequency. Behind, F is that of a rigid ball of the
-    cabinet's volume times the diaphragm's directivity at 90 degrees: an estimate. Both are referred to the
+    remainder that brings F to 1 (a free monopole) at low frequency. Behind, F is that of a rigid cap of the
+    diaphragm's area on a rigid ball of the cabinet's volume, fitted to the front model at the rim and to the
+    power over all directions: an estimate (see `forehear.radiation.behind`). Both are referred to the
     diaphragm and cross-faded over 80-100 degrees off axis.
 
     Parameters
@@ -73,9 +153,9 @@ def instant_pressure(
 
     Source
     ------
-    svensson-1999: first-order edges; kinsler-2000: piston; morse-ingard-1968: sphere. On three boxes within
-    0.6 dB rms of boundary elements up to 60 degrees off axis (50 Hz to 1.4 kHz), and within 2.5 dB rms behind.
-    Edges are sharp.
+    svensson-1999: first-order edges; kinsler-2000: piston; morse-ingard-1968: sphere. On five boxes within
+    0.5 dB rms of boundary elements up to 75 degrees off axis, k sqrt(S/pi) of the front up to 3; behind, within
+    0.8 dB up to 1.3 and within 5 dB above, where the limit on the power costs 2 to 4 dB. Edges are sharp.
 
     Examples
     --------
@@ -87,90 +167,46 @@ def instant_pressure(
     >>> print(f"{abs(p[0, 0]) / (10 * Air().density_kg_m3 * 0.00785 / 2):.3f}")
     1.000
     """
-    scene = _Scene(diaphragm, front, np.asarray(frequency_hz, dtype=np.float64), air.sound_speed_m_s)
-    unit = directions.unit
-    ahead = _share_of_front(unit[:, 0], edges=edges)
-    directivity = _directivity(scene, unit[:, 0])
-    factor = np.zeros((len(directions), scene.frequency_hz.size), dtype=np.complex128)
-    seen, unseen = ahead > 0, ahead < 1
-    if seen.any():
-        front_factor = _with_edges if edges else _in_baffle
-        factor[seen] += ahead[seen, None] * front_factor(scene, unit[seen], directivity[seen])
-    if unseen.any():
-        factor[unseen] += (1 - ahead[unseen, None]) * directivity[unseen] * _ball(scene, unit[unseen, 0])
-    offset_m = unit[:, 1:] @ np.asarray(diaphragm.centre_m)
-    factor *= np.exp(1j * np.outer(offset_m, scene.wavenumber_1_m))
-    strength = 0.5j * scene.frequency_hz * air.density_kg_m3 * diaphragm.area_m2
-    pressure: ComplexArray = factor * strength
-    return pressure
+    return prepare(diaphragm, front, frequency_hz, air, edges=edges).pressure(directions)
 
 
-def _share_of_front(cosine: FloatArray, *, edges: bool) -> FloatArray:
-    """Weight of the front model, 1 in front and 0 behind, smooth between."""
-    first, last = _FADE_WITH_EDGES_RAD if edges else _FADE_OF_BAFFLE_RAD
-    through = np.clip((np.arccos(np.clip(cosine, -1.0, 1.0)) - first) / (last - first), 0.0, 1.0)
-    share: FloatArray = 1.0 - through**2 * (3 - 2 * through)
+def _share_of_front(angle_rad: FloatArray, fade_rad: tuple[float, float]) -> FloatArray:
+    """Weight of the front model, 1 in front and 0 behind: between a straight and a smooth step."""
+    first, last = fade_rad
+    through = np.clip((angle_rad - first) / (last - first), 0.0, 1.0)
+    share: FloatArray = 1.0 - through * (_STRAIGHT + (1 - _STRAIGHT) * through * (3 - 2 * through))
     return share
 
 
-def _directivity(scene: _Scene, cosine: FloatArray) -> ComplexArray:
-    """Directivity of the diaphragm, [direction, frequency]; behind it keeps its value at 90 degrees."""
+def _rim(unit: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Directions square to the axis in the planes of `unit` and the axis, each once, and which belongs to which."""
+    around = np.round(np.arctan2(unit[:, 2], unit[:, 1]), 12)
+    _, one, place = np.unique(around, return_index=True, return_inverse=True)
+    rim = unit[one] * np.array([0.0, 1.0, 1.0])
+    return rim / np.linalg.norm(rim, axis=1, keepdims=True), place
+
+
+def _directivity(diaphragm: Diaphragm, wavenumber_1_m: FloatArray, cosine: FloatArray) -> ComplexArray:
+    """Directivity of the diaphragm in front, [direction, frequency]."""
     rounded, place = np.unique(np.round(np.clip(cosine, 0.0, 1.0), 12), return_inverse=True)
     angle_rad = np.arccos(rounded)[:, None]
-    radius_m, height_m = scene.diaphragm.radius_m, scene.diaphragm.dome_height_m
+    radius_m, height_m = diaphragm.radius_m, diaphragm.dome_height_m
+    sounding = wavenumber_1_m / (2 * np.pi)  # frequency at a speed of sound of 1 m/s
     ratio: ComplexArray
     if height_m > 0:
-        ratio = dome_directivity(
-            scene.frequency_hz, angle_rad, radius_m, height_m, sound_speed_m_s=scene.sound_speed_m_s
-        )
+        ratio = dome_directivity(sounding, angle_rad, radius_m, height_m, sound_speed_m_s=1.0)
     else:
-        flat = piston_directivity(
-            scene.frequency_hz, angle_rad, radius_m, sound_speed_m_s=scene.sound_speed_m_s
-        )
+        flat = piston_directivity(sounding, angle_rad, radius_m, sound_speed_m_s=1.0)
         ratio = flat.astype(np.complex128)
     return ratio[place]
 
 
-def _in_baffle(scene: _Scene, unit: FloatArray, directivity: ComplexArray) -> ComplexArray:
-    """Twice the free source, times the directivity, later by the set-back."""
-    later_m = scene.diaphragm.set_back_m * np.maximum(unit[:, 0], 0.0)
-    if scene.diaphragm.set_back_m == 0:
-        return 2 * directivity
-    direct: ComplexArray = 2 * directivity * np.exp(-1j * np.outer(later_m, scene.wavenumber_1_m))
-    return direct
-
-
-def _with_edges(scene: _Scene, unit: FloatArray, directivity: ComplexArray) -> ComplexArray:
-    """Direct sound where the front does not hide it, edge waves, and what later orders add."""
-    lit = (unit[:, 0] >= 0)[:, None]
-    waves = edge_factor(
-        scene.diaphragm.radius_m,
-        scene.front.outline_m - np.asarray(scene.diaphragm.centre_m),
-        unit,
-        np.concatenate([[0.0], scene.frequency_hz]),
-        scene.sound_speed_m_s,
-    )
-    missing = 1.0 - (np.where(lit, 2.0, 0.0) + waves[:, :1].real)
-    direct = np.where(lit, _in_baffle(scene, unit, directivity), 0.0)
-    total: ComplexArray = direct + waves[:, 1:] + missing * _later_orders(scene)
-    return total
-
-
-def _later_orders(scene: _Scene) -> ComplexArray:
+def _later_orders(front: Front, wavenumber_1_m: FloatArray) -> ComplexArray:
     """Low-pass of what first-order edges leave out, 1 at zero frequency.
 
     Waves that cross the front and meet a second edge come after the first ones by about the size of the
     front and spread over as much time again; the delay was chosen on boundary elements of three boxes.
     """
-    delay_m = _LATER_ORDERS_DELAY * float(np.sqrt(scene.front.area_m2 / np.pi))
-    low_pass: ComplexArray = np.square(1 / (1 + 1j * scene.wavenumber_1_m * delay_m))
+    delay_m = _LATER_ORDERS_DELAY * float(np.sqrt(front.area_m2 / np.pi))
+    low_pass: ComplexArray = np.square(1 / (1 + 1j * wavenumber_1_m * delay_m))
     return low_pass
-
-
-def _ball(scene: _Scene, cosine: FloatArray) -> ComplexArray:
-    """Place a point on a rigid ball of the cabinet's volume and refer to that point."""
-    wavenumber_radius = scene.wavenumber_1_m * equal_volume_sphere_radius_m(scene.front)
-    rounded, place = np.unique(np.round(cosine, 12), return_inverse=True)
-    ratio = point_on_sphere(wavenumber_radius, rounded) * np.exp(-1j * np.outer(rounded, wavenumber_radius))
-    behind: ComplexArray = ratio[place]
-    return behind

@@ -6,7 +6,9 @@ from scipy.special import j0, j1
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.errors import OutsideValidity
 
-_RINGS = 16  # Gauss points over the dome; enough to 1e-6 up to k times radius of 12
+_FEWEST_RINGS = (
+    4  # Gauss points over the dome: these and one for each unit of k times radius are right to 1e-6
+)
 _BEYOND_GRAZING = 1e-9
 
 
@@ -103,11 +105,13 @@ def dome_directivity(
     -1.0 dB
     """
     _require_in_front(angle_rad)
-    node, weight = np.polynomial.legendre.leggauss(_RINGS)
+    wavenumber_1_m = 2 * np.pi * np.asarray(frequency_hz, dtype=np.float64) / sound_speed_m_s
+    node, weight = np.polynomial.legendre.leggauss(
+        _FEWEST_RINGS + int(np.ceil(np.max(wavenumber_1_m) * radius_m))
+    )
     share = (node + 1) / 2  # of the area inside the ring: r^2/a^2
     ball_m = (radius_m**2 + height_m**2) / (2 * height_m)
     rise_m = np.sqrt(ball_m**2 - share * radius_m**2) - (ball_m - height_m)
-    wavenumber_1_m = 2 * np.pi * np.asarray(frequency_hz, dtype=np.float64) / sound_speed_m_s
     across, along = wavenumber_1_m * np.sin(angle_rad), wavenumber_1_m * np.cos(angle_rad)
     total = np.zeros(np.shape(across), dtype=np.complex128)
     for ring_m, height, part in zip(radius_m * np.sqrt(share), rise_m, weight / 2, strict=True):

@@ -1,8 +1,12 @@
-"""A small source on a rigid sphere, by the exact series."""
+"""A point or a moving cap on a rigid sphere, by the exact series."""
 
 import numpy as np
+from numpy.typing import NDArray
+from scipy.special import legendre_p_all
 
 from forehear.ground.arrays import ComplexArray, FloatArray
+
+_A_POINT = 1 - 1e-7  # cosine of the rim, from where a cap is as good as a point
 
 
 def point_on_sphere(wavenumber_radius: FloatArray, cosine: FloatArray) -> ComplexArray:
@@ -34,37 +38,107 @@ def point_on_sphere(wavenumber_radius: FloatArray, cosine: FloatArray) -> Comple
     >>> print(f"{20 * np.log10(abs(value)):.2f} dB, {np.degrees(np.angle(value)):.1f} degrees")
     3.04 dB, 76.9 degrees
     """
-    x = np.asarray(wavenumber_radius, dtype=np.float64)
-    largest = float(x.max())
-    orders = int(np.ceil(largest + 6 * largest ** (1 / 3) + 14))  # beyond, the terms are below 1e-10
-    coefficient = _inverse_hankel_slopes(x, orders)
-    order = np.arange(orders)
-    coefficient *= (-(2 * order + 1) * 1j ** ((order + 1) % 4))[:, None] / x**2
-    total: ComplexArray = _legendre(np.asarray(cosine, dtype=np.float64), orders) @ coefficient
+    coefficient = series_on_sphere(np.asarray(wavenumber_radius, dtype=np.float64))
+    total: ComplexArray = legendre(np.asarray(cosine, dtype=np.float64), len(coefficient)) @ coefficient
     return total
 
 
-def _inverse_hankel_slopes(x: FloatArray, orders: int) -> ComplexArray:
-    """One over the derivative of the spherical Hankel function of the second kind, [order, x].
+def cap_on_sphere(wavenumber_radius: FloatArray, cosine: FloatArray, half_angle_rad: float) -> ComplexArray:
+    r"""Far-field pressure of a rigid cap moving along its axis on a rigid sphere, re a free source of equal flow.
 
-    The recurrence runs on ratios of neighbouring orders, which stay small where the functions themselves
-    overflow.
+    The terms of `point_on_sphere`, each times the mean of the Legendre polynomial over the moving cap:
+
+    .. math:: M_n = \int_{\cos\theta_0}^1 x P_n(x) \, dx \Big/ \int_{\cos\theta_0}^1 x \, dx
+
+    Parameters
+    ----------
+    wavenumber_radius
+        k a, above zero. [frequency] [-]
+    cosine
+        Cosine of the angle between the direction and the axis of the cap. [direction] [-]
+    half_angle_rad
+        Angle from the axis to the rim of the cap, 0 is a point. [rad]
+
+    Returns
+    -------
+    array
+        [direction, frequency] complex ratio, phase referred to the centre of the sphere, exp(+jwt). [-]
+
+    Source
+    ------
+    morse-ingard-1968: sec. 7.2: exact for a rigid sphere, far field, any frequency.
+
+    Examples
+    --------
+    A cap of 30 degrees seen from behind at ka = 8 is far weaker than a point there:
+
+    >>> behind, ka = np.array([-1.0]), np.array([8.0])
+    >>> cap, point = cap_on_sphere(ka, behind, np.pi / 6), point_on_sphere(ka, behind)
+    >>> print(f"{20 * np.log10(abs(cap / point)[0, 0]):.1f} dB")
+    -15.4 dB
     """
-    inverse = np.empty((orders, x.size), dtype=np.complex128)
-    value = -1j * x * np.exp(1j * x)  # 1 / h_0, as h_0 = j exp(-jx) / x
-    inverse[0] = -value / (1 / x + 1j)  # h_0' = -h_1 = -(1/x + j) h_0
-    ratio = 1 / x + 1j  # h_1 / h_0
-    for order in range(1, orders):
-        value = value / ratio
-        inverse[order] = value / (1 / ratio - (order + 1) / x)  # h_n' = h_(n-1) - (n+1)/x h_n
-        ratio = (2 * order + 1) / x - 1 / ratio
-    return inverse
+    coefficient = series_on_sphere(np.asarray(wavenumber_radius, dtype=np.float64))
+    coefficient *= cap_means(float(np.cos(half_angle_rad)), len(coefficient))[:, None]
+    total: ComplexArray = legendre(np.asarray(cosine, dtype=np.float64), len(coefficient)) @ coefficient
+    return total
 
 
-def _legendre(cosine: FloatArray, orders: int) -> FloatArray:
+def series_on_sphere(wavenumber_radius: FloatArray) -> ComplexArray:
+    """Terms of the series of `point_on_sphere` but for the Legendre polynomials, [order, frequency].
+
+    Each frequency gets as many terms as it needs for ten digits; the rest of its column is zero.
+    """
+    rising = np.argsort(wavenumber_radius)
+    x = wavenumber_radius[rising]
+    needed = np.ceil(x + 6 * np.cbrt(x) + 14).astype(int)
+    order = np.arange(int(needed[-1]))
+    slope = _hankel_slopes(x, np.searchsorted(needed, order, "right"))
+    terms = np.zeros_like(slope)
+    np.divide((2 * order[:, None] + 1) / x**2, slope, out=terms, where=slope != 0)
+    terms *= (-(1j ** ((order + 1) % 4)))[:, None]
+    coefficient = np.empty_like(terms)
+    coefficient[:, rising] = terms
+    return coefficient
+
+
+def cap_means(cosine_of_rim: float, orders: int) -> FloatArray:
+    """Mean of each Legendre polynomial over a cap that moves along its axis, 1 for a point, [order]."""
+    if cosine_of_rim > _A_POINT:
+        return np.ones(orders)
+    at_rim = legendre(np.array([cosine_of_rim]), orders + 2)[0]
+    order = np.arange(1, orders + 1)
+    plain = np.empty(orders + 1)  # integral of P_n from the rim to the pole
+    plain[0] = 1 - cosine_of_rim
+    plain[1:] = (at_rim[order - 1] - at_rim[order + 1]) / (2 * order + 1)
+    order = np.arange(orders)
+    weighted = ((order + 1) * plain[1:] + order * np.append(0.0, plain[: orders - 1])) / (2 * order + 1)
+    means: FloatArray = weighted / weighted[0]
+    return means
+
+
+def _hankel_slopes(x: FloatArray, first: NDArray[np.int_]) -> ComplexArray:
+    """Work out the slope of the spherical Hankel function of the second kind, [order, x], zero where not needed.
+
+    Order n is worked out from the place `first[n]` of the rising x on, so that nothing overflows.
+    """
+    orders = first.size
+    step = (2 * np.arange(orders)[:, None] + 1) / x
+    hankel = np.zeros((orders, x.size), dtype=np.complex128)
+    hankel[0] = 1j * np.exp(-1j * x) / x
+    hankel[1] = hankel[0] * (1 / x + 1j)
+    for order in range(2, orders):
+        need = slice(first[order], None)
+        np.multiply(step[order - 1, need], hankel[order - 1, need], out=hankel[order, need])
+        hankel[order, need] -= hankel[order - 2, need]
+    slope = np.empty_like(hankel)
+    slope[0] = -hankel[1]
+    slope[1:] = hankel[:-1] - (np.arange(2, orders + 1)[:, None] / x) * hankel[1:]  # h_(n-1) - (n+1)/x h_n
+    for order, place in enumerate(first):
+        slope[order, :place] = 0.0
+    return slope
+
+
+def legendre(cosine: FloatArray, orders: int) -> FloatArray:
     """Legendre polynomials, [direction, order]."""
-    table = np.ones((orders, cosine.size))
-    table[1] = cosine
-    for order in range(1, orders - 1):
-        table[order + 1] = ((2 * order + 1) * cosine * table[order] - order * table[order - 1]) / (order + 1)
-    return np.ascontiguousarray(table.T)
+    table: FloatArray = np.ascontiguousarray(legendre_p_all(orders - 1, cosine)[0].T)
+    return table

@@ -18,6 +18,7 @@ SPACING = "spacing of the drivers"
 SIZE = "size of the diaphragms"
 CROSSING = "phase at the crossing"
 EDGES = "cabinet edges"
+SHAPES = (SPACING, SIZE, EDGES)  # causes that change what the drivers radiate
 CAUSES = (SPACING, SIZE, CROSSING, EDGES)
 DEEPEST_DB = 20.0  # levels below this are no longer told apart
 
@@ -50,11 +51,12 @@ def share_causes(
     hole_hz
         Frequencies of the holes to explain. [Hz]
     """
-    depth = {
-        frozenset(present): _depth_db(speaker, voltage, ear_m, frozenset(present), smoothing)
-        for count in range(len(CAUSES) + 1)
-        for present in combinations(CAUSES, count)
-    }
+    depth: dict[frozenset[str], FloatArray] = {}
+    for count in range(len(SHAPES) + 1):
+        for present in map(frozenset, combinations(SHAPES, count)):
+            per_way = _per_way_at(speaker, voltage, ear_m, present)
+            depth[present] = _depth_db(np.abs(per_way).sum(axis=0), smoothing)
+            depth[present | {CROSSING}] = _depth_db(per_way.sum(axis=0), smoothing)
     bands = [int(np.argmin(np.abs(np.log(speaker.grid.frequency_hz / hz)))) for hz in hole_hz]
     return tuple(_shares_at(depth, band) for band in bands)
 
@@ -68,27 +70,25 @@ def _shares_at(depth: dict[frozenset[str], FloatArray], band: int) -> Shares:
     return Shares(tuple(CauseShare(cause, share) for cause, share in ordered), value[frozenset()])
 
 
-def _depth_db(
-    speaker: Speaker,
-    voltage: DriveVoltage,
-    ear_m: FloatArray,
-    present: frozenset[str],
-    smoothing: EarSmoothing,
-) -> FloatArray:
-    """Level on axis minus level toward the seat, [frequency], with only some causes present."""
+def _per_way_at(
+    speaker: Speaker, voltage: DriveVoltage, ear_m: FloatArray, present: frozenset[str]
+) -> ComplexArray:
+    """Pressure of each way on axis and toward the seat, [way, ear, frequency], with only some causes of shape."""
     shape = speaker.diaphragms
     if SPACING not in present:
         shape = _drawn_together(speaker, voltage, shape)
     if SIZE not in present:
         shape = tuple(replace(d, radius_m=0.0, dome_height_m=0.0) for d in shape)
-    changed = speaker.with_shape(shape, edges=EDGES in present)
+    changed = speaker.with_shape(shape, edges=speaker.edges and EDGES in present)
     ahead_m = on_axis_m(np.array([np.linalg.norm(ear_m)]))
     pressure = direct_pressure(changed, np.concatenate([ahead_m, ear_m[np.newaxis]]))
-    per_way = _per_way(changed, pressure * speaker.source_velocity(voltage)[:, np.newaxis])
-    total = per_way.sum(axis=0) if CROSSING in present else np.abs(per_way).sum(axis=0)
-    energy = smoothing.smooth(np.abs(total) ** 2)
-    floor = np.finfo(float).tiny
-    depth: FloatArray = 10 * np.log10(np.maximum(energy[0], floor) / np.maximum(energy[1], floor))
+    return _per_way(changed, pressure * speaker.source_velocity(voltage)[:, np.newaxis])
+
+
+def _depth_db(total: ComplexArray | FloatArray, smoothing: EarSmoothing) -> FloatArray:
+    """Ear-smoothed level on axis minus that toward the seat, of amplitudes [ear, frequency]."""
+    ahead, aside = np.maximum(smoothing.smooth(np.abs(total) ** 2), np.finfo(float).tiny)
+    depth: FloatArray = 10 * np.log10(ahead / aside)
     return depth
 
 

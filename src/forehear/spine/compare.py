@@ -8,14 +8,16 @@ import numpy as np
 from forehear.judge.words import frequency_words
 from forehear.spine.prediction import Prediction, SeatResult
 
+LEVEL_HZ = (300.0, 3000.0)
+
 
 @dataclass(frozen=True)
 class ComparisonRow:
-    """One quality of all candidates, as shown; `best` is the candidate that leads clearly, if one does."""
+    """One quality of all candidates, as shown; `leaders` do as well as the best where another is clearly worse."""
 
     label: str
     values: tuple[str, ...]
-    best: int | None
+    leaders: tuple[int, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,25 +54,27 @@ def compare(predictions: Sequence[Prediction]) -> Comparison:
             "not known" if value is None else quality.shown(prediction, value)
             for prediction, value in zip(predictions, values, strict=True)
         )
-        best, worst = _leader(values, quality, 1), _leader(values, quality, -1)
-        rows.append(ComparisonRow(quality.label, shown, best))
-        if best is not None and quality.praise:
-            strengths[best].append(f"{quality.praise}: {shown[best]}")
-        if worst is not None and quality.blame:
-            costs[worst].append(f"{quality.blame}: {shown[worst]}")
+        leaders, trailers = _ends(values, quality)
+        rows.append(ComparisonRow(quality.label, shown, leaders))
+        for index in leaders if quality.praise else ():
+            strengths[index].append(f"{quality.praise}: {shown[index]}")
+        for index in trailers if quality.blame else ():
+            costs[index].append(f"{quality.blame}: {shown[index]}")
     return Comparison(tuple(predictions), tuple(rows), tuple(map(tuple, strengths)), tuple(map(tuple, costs)))
 
 
-def _leader(values: Sequence[float | None], quality: _Quality, sign: int) -> int | None:
-    """Return which value is least (sign 1) or most (-1), if it is so by the margin."""
-    if len(values) < 2 or any(value is None for value in values):
-        return None
+def _ends(values: Sequence[float | None], quality: _Quality) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Return who is within the margin of the least and of the most; nobody where the two are not apart by it."""
     known = np.array([value for value in values if value is not None])
-    first, second = np.argsort(sign * known, kind="stable")[:2]
-    apart = abs(known[second] - known[first])
-    if quality.relative:
-        apart = apart / max(abs(known[first]), abs(known[second]), 1e-9)
-    return int(first) if apart >= quality.margin else None
+    if known.size < max(2, len(values)):
+        return (), ()
+    scale = max(abs(known.min()), abs(known.max()), 1e-9) if quality.relative else 1.0
+    margin = quality.margin * scale
+    if known.max() - known.min() < margin:
+        return (), ()
+    leaders = np.flatnonzero(known < known.min() + margin)
+    trailers = np.flatnonzero(known > known.max() - margin)
+    return tuple(leaders.tolist()), tuple(trailers.tolist())
 
 
 def _main_seats(prediction: Prediction) -> list[SeatResult]:
@@ -102,6 +106,12 @@ def _worst_direct_hole(prediction: Prediction) -> float:
 def _coverage(prediction: Prediction) -> float:
     covered = prediction.horizontal.coverage
     return -min(covered.positive_deg, covered.negative_deg)
+
+
+def _level(prediction: Prediction) -> float:
+    frequency_hz = prediction.grid.frequency_hz
+    within = (frequency_hz >= LEVEL_HZ[0]) & (frequency_hz <= LEVEL_HZ[1])
+    return -float(prediction.curves.listening_window_db[within].mean())
 
 
 def _litres(prediction: Prediction) -> float:
@@ -150,11 +160,19 @@ QUALITIES: tuple[_Quality, ...] = (
         praise="low bass", blame="little bass",
     ),
     _Quality("size outside", _litres, _size_words, 0.05, relative=True, praise="small", blame="large"),
+    _Quality(
+        "height", lambda p: p.design.cabinet.height_m, lambda _, v: f"{1000 * v:.0f} mm", 0.05, relative=True,
+        praise="low, below a screen or on a shelf", blame="tall",
+    ),
     _Quality("parts", _parts, _parts_words, 1.0, relative=False, praise="simple", blame="many parts"),
     _Quality(
         "price of drivers and network", lambda p: p.price,
         lambda p, v: f"{v:.0f} {p.design.brief.currency}".strip(), 0.05, relative=True,
         praise="cheap", blame="dear",
+    ),
+    _Quality(
+        "level at 2.83 V, 300 Hz to 3 kHz", _level, lambda _, v: f"{-v:.1f} dB", 1.0, relative=False,
+        praise="loud", blame="quiet",
     ),
     _Quality(
         "lowest impedance", lambda p: -float(np.abs(p.impedance_ohm).min()), lambda _, v: f"{-v:.1f} ohm", 0.5,

@@ -4,9 +4,11 @@ import numpy as np
 
 from forehear.ground.axes import FrequencyGrid
 from forehear.ground.errors import Complaints, ForehearError
-from forehear.judge import Hole
+from forehear.ground.levels import level_db
+from forehear.judge import LEAST_CROSSING_OVER_RESONANCE, Hole, crossing_over_resonance
 from forehear.judge.words import db_words
 from forehear.spine.attempts import Attempt, ladders
+from forehear.spine.crossings import crossings_hz
 from forehear.spine.prediction import Cure, SeatResult
 from forehear.spine.situation import Situation, solve_situation
 
@@ -22,8 +24,9 @@ def cure_of(situation: Situation, index: int) -> Cure | None:
     """Find the smallest single change that halves the deepest hole of a seat in the room; None when none does.
 
     Kinds of change are ladders of growing steps (crossing, one end of a way, turn, spacing). On each the first step
-    that halves the hole is found on the seat alone; the one of least effort is then made in a copy of the design file
-    and everything is solved again. What is returned are the numbers of that copy.
+    that halves the hole is found on the seat alone; it is then made in a copy of the design file and everything is
+    solved again. What is returned are the numbers of that copy. Of the cures that give no other seat a hole half as
+    deep the one of least effort wins; where every one does, the one of least effort that stays below the hole itself.
 
     Parameters
     ----------
@@ -31,15 +34,23 @@ def cure_of(situation: Situation, index: int) -> Cure | None:
         Which of the situation's seats; it must have a hole in the room.
     """
     seat, grid = situation.seats[index], situation.grid
+    hole = seat.hole
+    assert hole is not None
     tried = [
         ladder.smallest(lambda heard: _halves(heard, seat, grid)) for ladder in ladders(situation, index)
     ]
     found = [attempt for attempt in tried if attempt is not None]
+    at_a_price: Cure | None = None
     for attempt in sorted(found, key=lambda attempt: attempt.effort):
-        cure = _proved(situation, index, attempt)
-        if cure is not None:
+        changed = _proved(situation, index, attempt)
+        if changed is None:
+            continue
+        left_db = depth_left_db(changed.seats[index], hole, grid)
+        cure = Cure(attempt.doing, attempt.changes, left_db, tuple(_spoils(situation, changed)))
+        if not _deepens_elsewhere(situation, changed, HALF * hole.depth_db):
             return cure
-    return None
+        at_a_price = at_a_price or cure
+    return at_a_price
 
 
 def depth_left_db(seat: SeatResult, hole: Hole, grid: FrequencyGrid) -> float:
@@ -60,8 +71,8 @@ def _halves(changed: SeatResult, seat: SeatResult, grid: FrequencyGrid) -> bool:
     return gone and depth_left_db(changed, hole, grid) <= half
 
 
-def _proved(situation: Situation, index: int, attempt: Attempt) -> Cure | None:
-    """Make the change in a copy of the design, solve it all again, and tell what it leaves and spoils."""
+def _proved(situation: Situation, index: int, attempt: Attempt) -> Situation | None:
+    """Make the change in a copy of the design and solve it all again; None where that is no cure after all."""
     seat = situation.seats[index]
     assert seat.hole is not None
     try:
@@ -70,20 +81,47 @@ def _proved(situation: Situation, index: int, attempt: Attempt) -> Cure | None:
         return None
     if not _halves(changed.seats[index], seat, situation.grid) or _ruins(situation, changed, seat.hole):
         return None
-    left_db = depth_left_db(changed.seats[index], seat.hole, situation.grid)
-    return Cure(attempt.doing, attempt.changes, left_db, tuple(_spoils(situation, changed)))
+    return changed
 
 
 def _ruins(before: Situation, after: Situation, hole: Hole) -> bool:
-    """Whether a cure is worse than the illness."""
-    deeper_elsewhere = any(
-        new.hole is not None
-        and new.hole.depth_db > max(hole.depth_db, old.hole.depth_db if old.hole else 0.0)
-        for old, new in zip(before.seats, after.seats, strict=True)
-    )
+    """Whether a cure is worse than the illness: elsewhere, for the amplifier, straight ahead or for a driver."""
     goal_ohm = before.design.brief.goals.lowest_impedance_ohm or 0.0
     too_low = _lowest_ohm(after) < min(goal_ohm, _lowest_ohm(before))
-    return deeper_elsewhere or too_low or _unevenness_db(after) > _unevenness_db(before) + RUINED_DB
+    uneven = _unevenness_db(after) > _unevenness_db(before) + RUINED_DB
+    deeper = _deepens_elsewhere(before, after, hole.depth_db)
+    return deeper or too_low or uneven or _strains_a_driver(before, after)
+
+
+def _deepens_elsewhere(before: Situation, after: Situation, allowed_db: float) -> bool:
+    """Whether any seat gets a hole clearly deeper than it had and than is allowed."""
+    return any(
+        new.hole is not None
+        and new.hole.depth_db > max(allowed_db, old.hole.depth_db if old.hole else 0.0) + SPOILT_HOLE_DB
+        for old, new in zip(before.seats, after.seats, strict=True)
+    )
+
+
+def _strains_a_driver(before: Situation, after: Situation) -> bool:
+    """Whether a driver would be crossed nearer to its resonance than the trade allows, and than it was."""
+    return any(
+        now < LEAST_CROSSING_OVER_RESONANCE and now < was
+        for was, now in zip(_over_resonance(before), _over_resonance(after), strict=True)
+    )
+
+
+def _over_resonance(situation: Situation) -> list[float]:
+    """How many times its own resonance the driver above each crossing is crossed at; infinite without a crossing."""
+    driven = situation.sounds[0].on_axis_pa_v * situation.network.voltage.volts_v
+    drivers, ways = situation.speaker.drivers, situation.design.ways
+    on_axis = np.stack([driven[[drivers.index(name) for name in way.drivers]].sum(axis=0) for way in ways])
+    level = level_db(situation.smoothing.smooth(np.abs(on_axis) ** 2))
+    return [
+        crossing_over_resonance(hz, situation.design.driver[way.drivers[0]].part.small_signal.fs_hz)
+        if hz is not None
+        else float("inf")
+        for hz, way in zip(crossings_hz(level, situation.grid), ways[1:], strict=True)
+    ]
 
 
 def _spoils(before: Situation, after: Situation) -> list[str]:

@@ -149,7 +149,8 @@ def comparison_as_plain_data(comparison: Comparison) -> dict[str, Any]:
         "format": COMPARISON_FORMAT,
         "predictions": [as_plain_data(prediction) for prediction in comparison.predictions],
         "table": [
-            {"label": row.label, "values": list(row.values), "best": row.best} for row in comparison.table
+            {"label": row.label, "values": list(row.values), "leaders": list(row.leaders)}
+            for row in comparison.table
         ],
         "best_at": [list(sentences) for sentences in comparison.strengths],
         "gives_up": [list(sentences) for sentences in comparison.costs],

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from forehear.design import check_design
+from forehear.design import Way, check_design
 from forehear.ground.findings import Finding, Level
 from forehear.judge import Hole, lowest_allowed_impedance_ohm
 from forehear.judge.words import (
@@ -19,13 +19,14 @@ from forehear.judge.words import (
     shares_sentence,
 )
 from forehear.spine.around import Around
-from forehear.spine.causes import CROSSING, EDGES, SIZE
+from forehear.spine.causes import CROSSING, EDGES, SIZE, SPACING
 from forehear.spine.prediction import HoleStory, SeatResult
 from forehear.spine.situation import Situation, sound_of
 from forehear.spine.stories import reflections_at
 
 GRAVEST = {Level.STOPS: 0, Level.CHECK: 1, Level.FINE: 2}
 NO_CURE = "none: no single change of crossing, spacing, turn or way halves it"
+FILLED_DB = 1.0  # less than this is not called filling
 AUDIBLE_DB = 0.5  # a reflection worth less than this is not named
 
 
@@ -91,12 +92,15 @@ def _hole_in_room(situation: Situation, seat: SeatResult) -> Finding:
 
 
 def _filled(situation: Situation, seat_name: str, story: HoleStory) -> Finding:
-    """Tell of a direct hole that the room fills."""
+    """Tell of a direct hole that the room fills, or leaves too narrow to be heard as one."""
     hole = story.hole
     filled = hole.depth_db - story.depth_in_room_db
     fills = {fill.surface: fill.fill_db for fill in story.fills}
     what = direct_hole_sentence(seat_name, hole.depth_db, hole.frequency_hz)
-    what = f"{what[:-1]}, but {room_fills_sentence(filled, hole.depth_db)}, {fills_sentence(fills)}."
+    if filled < FILLED_DB:
+        what = f"{what[:-1]}; in the room too little of it is left, or too narrow, to count as a hole."
+    else:
+        what = f"{what[:-1]}, but {room_fills_sentence(filled, hole.depth_db)}, {fills_sentence(fills)}."
     return Finding(Level.FINE, "direct-hole-filled", what, _where(situation, story), _shares(story))
 
 
@@ -107,25 +111,23 @@ def _shares(story: HoleStory) -> str:
 def _where(situation: Situation, story: HoleStory) -> str:
     """Return the place in the file that the largest cause points to."""
     design, largest = situation.design, story.shares[0].cause
-    way = design.ways[_loudest_way(situation, story.hole.frequency_hz)]
+    ways = design.ways
+    if largest == SPACING:  # a driver alone in its way is spaced from nothing
+        ways = tuple(way for way in ways if len(way.drivers) > 1) or ways
+    way = max(ways, key=lambda way: _loudness(situation, way, story.hole.frequency_hz))
     if largest == EDGES:
         return design.where("cabinet")
     if largest == CROSSING:
         return design.where("ways", way.name, "network")
-    if largest == SIZE:
-        return design.where("drivers", way.drivers[0], "part")
-    return design.where("drivers", way.drivers[0], "centre")
+    return design.where("drivers", way.drivers[0], "part" if largest == SIZE else "centre")
 
 
-def _loudest_way(situation: Situation, frequency_hz: float) -> int:
+def _loudness(situation: Situation, way: Way, frequency_hz: float) -> float:
+    """Pressure of one way straight ahead, in the band of a frequency."""
     band = int(np.argmin(np.abs(np.log(situation.grid.frequency_hz / frequency_hz))))
-    pressure = situation.sounds[0].on_axis_pa_v[:, band] * situation.network.voltage.volts_v[:, band]
-    drivers = situation.speaker.drivers
-    per_way = [
-        abs(sum(pressure[drivers.index(name)] for name in branch.drivers))
-        for branch in situation.speaker.branches
-    ]
-    return int(np.argmax(per_way))
+    rows = [situation.speaker.drivers.index(name) for name in way.drivers]
+    volts_v = situation.network.voltage.volts_v[rows, band]
+    return float(abs((situation.sounds[0].on_axis_pa_v[rows, band] * volts_v).sum()))
 
 
 def _where_placed(situation: Situation, seat: SeatResult) -> str:

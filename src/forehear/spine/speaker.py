@@ -11,9 +11,10 @@ from forehear.ground.axes import Directions, FrequencyGrid
 from forehear.ground.flowing import DriverImpedance, DriverPressure, DriveVoltage, SourceField, SourceMotion
 from forehear.ground.store import KeptResults, content_key
 from forehear.network import Branch
-from forehear.radiation import Diaphragm, Front, instant_pressure
+from forehear.radiation import Diaphragm, Front, Prepared, prepare
 
 _fields: KeptResults[ComplexArray] = KeptResults(most=96)
+_prepared: KeptResults[Prepared] = KeptResults(most=12)  # a few megabytes each
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,12 +52,16 @@ class Speaker:
 
     def field(self, source: int, directions: Directions) -> ComplexArray:
         """Pressure of one source per m/s, [direction, frequency]; the same shape is never solved twice."""
-        frequency_hz = self.grid.frequency_hz
-        shape = self.diaphragms[source]
-        key = content_key(shape, self.front, directions, frequency_hz, self.air, self.edges)
+        key = content_key(self.diaphragms[source], self.front, self.grid.frequency_hz, self.air, self.edges)
         return _fields.get(
-            key,
-            lambda: instant_pressure(shape, self.front, directions, frequency_hz, self.air, edges=self.edges),
+            content_key(key, directions),
+            lambda: _prepared.get(key, lambda: self._prepare(source)).pressure(directions),
+        )
+
+    def _prepare(self, source: int) -> Prepared:
+        """Do for one source what no direction changes."""
+        return prepare(
+            self.diaphragms[source], self.front, self.grid.frequency_hz, self.air, edges=self.edges
         )
 
     def pressure(self, directions: Directions) -> DriverPressure:
