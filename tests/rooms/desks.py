@@ -27,6 +27,7 @@ LOCK = Lock("t" * 32, 8765)
 HOME = "http://127.0.0.1:8765"
 SOCKET = f"ws://127.0.0.1:8765/live?token={LOCK.token}"
 MOST_FRAMES = 200
+SEAT_KEYS = ("spread_db", "direct_spread_db", "hole", "direct_hole", "azimuth_deg", "distance_m")
 
 
 def example(at: Path) -> Path:
@@ -125,3 +126,8 @@ def moved(text: str, *, driver: str = "tweeter") -> dict[str, Any]:
 def write(path: tuple[str | int, ...], text: str, file: str = "design") -> tuple[str, Change]:
     """Return a change as the workbench takes it."""
     return file, Change(path, text)
+
+
+def numbers(told: dict[str, Any]) -> list[dict[str, Any]]:
+    """Return the numbers of every seat, of a picture or of a prediction as JSON."""
+    return [{key: seat[key] for key in SEAT_KEYS} for seat in told["seats"]]

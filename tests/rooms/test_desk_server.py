@@ -15,6 +15,7 @@ from forehear.app.desk.run import token_of
 from forehear.app.desk.server import make_app
 from rooms.desks import HOME, LOCK, SOCKET, TestClient, example, page, served, workbench
 
+HTTP = "http"
 TOKEN = {"token": LOCK.token}
 PAGES = ("/", "/seats", "/front", "/network")
 TWINS = ("/seats.json", "/front.json", "/network.json")
@@ -87,7 +88,7 @@ def test_another_name_is_turned_away(client: TestClient, host: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "origin", ["http://evil.example", "null", "https://127.0.0.1:8765", "http://127.0.0.1:80"]
+    "origin", [f"{HTTP}://evil.example", "null", f"{HTTP}s://127.0.0.1:8765", f"{HTTP}://127.0.0.1:80"]
 )
 def test_a_foreign_page_is_turned_away(client: TestClient, origin: str) -> None:
     assert client.get("/seats.json", params=TOKEN, headers={"origin": origin}).status_code == 403
@@ -101,7 +102,7 @@ def test_a_foreign_page_is_turned_away(client: TestClient, origin: str) -> None:
 
 @pytest.mark.parametrize("host", ["127.0.0.1:8765", "localhost:8765"])
 def test_our_own_names_come_in(client: TestClient, host: str) -> None:
-    headers = {"host": host, "origin": f"http://{host}"}
+    headers = {"host": host, "origin": f"{HTTP}://{host}"}
     assert client.get("/", params=TOKEN, headers=headers).status_code == 200
     with client.websocket_connect(SOCKET, headers=headers) as live:
         assert live.receive_bytes()
@@ -206,7 +207,7 @@ def test_the_command_prints_one_line_and_serves_on_loopback_alone(tmp_path: Path
         assert process.stdout is not None
         assert process.stderr is not None
         line = process.stdout.readline()
-        found = re.fullmatch(r"http://127\.0\.0\.1:(\d+)/\?token=([\w-]{32,})\n", line)
+        found = re.fullmatch(HTTP + r"://127\.0\.0\.1:(\d+)/\?token=([\w-]{32,})\n", line)
         assert found, line + (process.stderr.read() if not line else "")
         with socket.create_connection(("127.0.0.1", int(found[1])), timeout=10) as open_port:
             assert open_port.getpeername()[0] == "127.0.0.1"

@@ -16,6 +16,10 @@ from forehear.ground.air import Air
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.axes import FrequencyGrid
 
+_TOGETHER_S = (
+    1e-5  # arrivals closer than this are handled one by one, where a difference of sines would lose digits
+)
+
 
 def band_energy(
     grid: FrequencyGrid,
@@ -68,12 +72,53 @@ def band_energy(
     """
     arriving = _arrivals(grid, amplitude, distance_m, reflection, air)
     drivers, paths = distance_m.shape
-    form = np.zeros((len(grid), drivers, drivers), dtype=complex)
-    for first in range(paths):
-        form += _cross_terms(arriving, first, first)
-        for second in range(first + 1, paths):
-            cross = _cross_terms(arriving, first, second)
-            form += cross + cross.conj().transpose(0, 2, 1)
+    pressure = arriving.pressure.transpose(2, 0, 1).reshape(drivers * paths, len(grid))
+    time_s = arriving.time_s.T.ravel()
+    form = _far_apart(pressure, time_s, arriving.width_hz, drivers)
+    form += _together(pressure, time_s, arriving.width_hz, drivers)
+    return np.ascontiguousarray(form.transpose(2, 0, 1))
+
+
+def _far_apart(
+    pressure: ComplexArray, time_s: FloatArray, width_hz: FloatArray, drivers: int
+) -> ComplexArray:
+    """Terms of all arrivals that differ in time, [driver, driver, frequency].
+
+    The sine of a difference is taken apart, so that what depends on both arrivals, one over their delay, does not
+    depend on frequency: the sums become plain matrix products.
+    """
+    paths, half_turns = len(time_s) // drivers, np.pi * width_hz
+    angle = np.outer(time_s - time_s.min(), half_turns)
+    cosine, sine = pressure * np.cos(angle), pressure * np.sin(angle)
+    delay = time_s[np.newaxis, :] - time_s[:, np.newaxis]
+    near = np.abs(delay) < _TOGETHER_S
+    rate = np.where(near, 0.0, 1 / np.where(near, 1.0, delay))
+    form: ComplexArray = np.zeros((drivers, drivers, width_hz.size), dtype=complex)
+    for driver in range(drivers):
+        own, later = slice(driver * paths, (driver + 1) * paths), slice(driver * paths, None)
+        over = np.ascontiguousarray(rate[own, later].T)
+        cosines = (over @ cosine[own].view(float)).view(
+            complex
+        )  # a real matrix: half the work of a complex one
+        sines = (over @ sine[own].view(float)).view(complex)
+        terms = cosines.conj() * sine[later] - sines.conj() * cosine[later]
+        form[driver, driver:] = terms.reshape(drivers - driver, paths, -1).sum(axis=1)
+        form[driver:, driver] = form[driver, driver:].conj()
+    return form / half_turns
+
+
+def _together(pressure: ComplexArray, time_s: FloatArray, width_hz: FloatArray, drivers: int) -> ComplexArray:
+    """Terms of arrivals at the same time or nearly so, themselves included, [driver, driver, frequency]."""
+    paths = len(time_s) // drivers
+    form: ComplexArray = np.zeros((drivers, drivers, width_hz.size), dtype=complex)
+    energy = (np.abs(pressure) ** 2).reshape(drivers, paths, -1).sum(axis=1)
+    form[np.arange(drivers), np.arange(drivers)] = energy
+    delay = time_s[np.newaxis, :] - time_s[:, np.newaxis]
+    for first, second in np.argwhere(np.triu(np.abs(delay) < _TOGETHER_S, 1)):
+        kept = np.sinc(width_hz * delay[first, second])
+        term = pressure[first].conj() * pressure[second] * kept
+        form[first // paths, second // paths] += term
+        form[second // paths, first // paths] += term.conj()
     return form
 
 

@@ -8,6 +8,7 @@ from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.axes import Directions, sphere_directions
 from forehear.ground.flowing import DriverPressure, DriveVoltage
 from forehear.ground.levels import level_db, pressure_level_db
+from forehear.ground.store import KeptResults
 from forehear.judge import (
     EarSmoothing,
     StandardCurves,
@@ -18,6 +19,8 @@ from forehear.judge import (
 )
 from forehear.spine.prediction import Orbit
 from forehear.spine.speaker import Speaker
+
+_surroundings: KeptResults["Surroundings"] = KeptResults(most=4)  # a few megabytes each
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,9 +41,16 @@ class Around:
 
 
 def surroundings(speaker: Speaker) -> Surroundings:
-    """Find each driver's pressure on both orbits."""
+    """Find each driver's pressure on both orbits; a changed network changes nothing here."""
+    return _surroundings.get(speaker.acoustics, lambda: _surroundings_of(speaker))
+
+
+def _surroundings_of(speaker: Speaker) -> Surroundings:
+    horizontal, vertical = Directions.horizontal_orbit(), Directions.vertical_orbit()
+    both = speaker.pressure(Directions.joined(horizontal, vertical)).pressure_pa_v
     return Surroundings(
-        speaker.pressure(Directions.horizontal_orbit()), speaker.pressure(Directions.vertical_orbit())
+        DriverPressure(speaker.grid, horizontal, speaker.drivers, both[:, : len(horizontal)]),
+        DriverPressure(speaker.grid, vertical, speaker.drivers, both[:, len(horizontal) :]),
     )
 
 

@@ -9,6 +9,7 @@ from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.axes import FrequencyGrid
 from forehear.ground.flowing import DriveVoltage, EnergyForm
 from forehear.ground.levels import level_db
+from forehear.ground.store import KeptResults, content_key
 from forehear.judge import (
     EarSmoothing,
     Smoothing,
@@ -32,6 +33,8 @@ from forehear.spine.seats import (
     split,
 )
 from forehear.spine.speaker import Speaker
+
+_sounds: KeptResults[tuple["SeatSound", ...]] = KeptResults(most=8)  # half a megabyte a seat
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,7 +90,14 @@ class SeatSound:
 def sound_at_seats(
     speaker: Speaker, pose: Pose, shoebox: Shoebox, ears: tuple[Ear, ...]
 ) -> tuple[SeatSound, ...]:
-    """Find what arrives at every seat from one placement."""
+    """Find what arrives at every seat from one placement; a changed network changes nothing here."""
+    key = content_key(speaker.acoustics, pose, shoebox, ears)
+    return _sounds.get(key, lambda: _sound_at_seats(speaker, pose, shoebox, ears))
+
+
+def _sound_at_seats(
+    speaker: Speaker, pose: Pose, shoebox: Shoebox, ears: tuple[Ear, ...]
+) -> tuple[SeatSound, ...]:
     ears_m = np.array([ear.position_m for ear in ears])
     seats_m = (ears_m - pose.in_room_m(speaker, np.zeros(3))) @ pose.rotation()
     found, ahead = arrivals(speaker, pose, shoebox, ears_m)

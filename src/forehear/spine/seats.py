@@ -86,10 +86,8 @@ class Arrivals:
             np.repeat(self.reflection[chosen], PARTS_OF_BAND, axis=-1),
             speaker.air,
         )
-        motion = split(speaker.motion.velocity_m_s_v)
-        in_voltage: ComplexArray = np.einsum(
-            "sif,fst,tjf->fij", motion.conj(), in_velocity, motion, optimize=True
-        )
+        motion = split(speaker.motion.velocity_m_s_v).transpose(2, 0, 1)  # [part of a band, source, driver]
+        in_voltage: ComplexArray = motion.conj().transpose(0, 2, 1) @ (in_velocity @ motion)
         return in_voltage
 
 
@@ -115,7 +113,7 @@ def arrivals(
     walls = np.array([np.concatenate([p.departure_m @ rotation for p in row]) for row in paths])
     ahead_m = on_axis_m(np.linalg.norm(ears_m - pose.in_room_m(speaker, np.zeros(3)), axis=1))
     straight = direct_departures(speaker, ahead_m)
-    amplitude = speaker.own_pressure(np.concatenate([walls, straight], axis=1))
+    amplitude = speaker.own_pressure(walls)  # apart from straight ahead, which moves with the reference point
     count, frequency_hz = len(EVERYTHING), speaker.grid.frequency_hz
     found = [
         Arrivals(
@@ -125,7 +123,7 @@ def arrivals(
         )
         for index in range(len(ears_m))
     ]
-    return tuple(found), _flown(speaker, amplitude[:, len(ears_m) * count :], straight, ahead_m)
+    return tuple(found), _flown(speaker, speaker.own_pressure(straight), straight, ahead_m)
 
 
 def on_axis_m(distance_m: FloatArray) -> FloatArray:

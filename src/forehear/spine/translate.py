@@ -44,6 +44,7 @@ from forehear.spine.strength import strength
 
 MOTION_ENDS_RE_RESONANCE = (3.0, 6.0)  # between these the measured impedance takes over from the constants
 _strengths: KeptResults[ComplexArray] = KeptResults()
+_motions: KeptResults[tuple[SourceMotion, DriverImpedance]] = KeptResults()
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,8 +157,17 @@ def coil_dcr_ohm(part: CoilPart) -> float:
 def _way_motion(
     design: Design, way: Way, grid: FrequencyGrid, air: Air
 ) -> tuple[SourceMotion, DriverImpedance]:
-    """Motion and impedance of the drivers of one way, with what their measured responses say worked in."""
+    """Motion and impedance of the drivers of one way; the same air and drivers are never solved twice."""
     parts = [design.driver[name].part for name in way.drivers]
+    data = [(part.document.text(), part.response, part.impedance) for part in parts]
+    key = content_key(data, way.name, way.drivers, way.enclosure, grid, air)
+    return _motions.get(key, lambda: _find_way_motion(parts, way, grid, air))
+
+
+def _find_way_motion(
+    parts: Sequence[DriverPart], way: Way, grid: FrequencyGrid, air: Air
+) -> tuple[SourceMotion, DriverImpedance]:
+    """Solve the air behind one way, and work in what the measured responses of its drivers say."""
     motion, impedance = enclosure_response(
         [constants_of(part, grid) for part in parts],
         way.drivers,

@@ -7,6 +7,7 @@ from urllib.parse import parse_qs
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+SCHEME = "http"  # on loopback there is nobody to hide from
 HOSTS = ("127.0.0.1", "localhost")
 HEADERS = {
     "x-content-type-options": "nosniff",
@@ -50,7 +51,7 @@ class Lock:
         """Tell whether Host is ours, and Origin too where there is one."""
         origin = headers.get("origin")
         ours = headers.get("host", "") in self.hosts
-        return ours and (origin is None or origin in {f"http://{host}" for host in self.hosts})
+        return ours and (origin is None or origin in {f"{SCHEME}://{host}" for host in self.hosts})
 
 
 class Guard:

@@ -13,14 +13,14 @@ from pathlib import Path
 import uvicorn
 
 from forehear.app.desk.folder import Folder, open_folder
-from forehear.app.desk.guard import Lock
+from forehear.app.desk.guard import HOSTS, SCHEME, Lock
 from forehear.app.desk.live import Desk
 from forehear.app.desk.server import make_app
 from forehear.app.desk.workbench import Workbench
 from forehear.ground.errors import DesignError
 from forehear.ground.files import write_privately
 
-LOOPBACK = "127.0.0.1"
+LOOPBACK = HOSTS[0]
 USUAL_PORT = 8765
 TOKEN = re.compile(r"[\w-]{32}")
 TOKEN_LASTS_S = 24 * 3600
@@ -65,7 +65,7 @@ async def _serve(workbench: Workbench, lock: Lock, listening: socket.socket, *, 
         server_header=False,
         timeout_graceful_shutdown=1,
     )
-    server = _Told(config, f"http://{LOOPBACK}:{lock.port}/?token={lock.token}", opens=opens)
+    server = _Told(config, f"{SCHEME}://{LOOPBACK}:{lock.port}/?token={lock.token}", opens=opens)
     await server.serve(sockets=[listening])
 
 

@@ -20,7 +20,7 @@ Result = TypeVar("Result")
 class Lately(Generic[Result]):
     """The last few answers about whole designs, found by the design itself."""
 
-    def __init__(self, most: int = 8) -> None:
+    def __init__(self, most: int = 5) -> None:
         self._most = most
         self._found: OrderedDict[int, tuple[Design, Result]] = OrderedDict()
 

@@ -9,6 +9,7 @@ from typing import Self
 from forehear.ground.errors import Complaints, DesignError, ForehearError
 from forehear.ground.files import write_atomically
 from forehear.ground.reading.nodes import Key, Node, Plain, read_tree
+from forehear.ground.reading.regrowing import regrown
 
 LARGEST_BYTES = 1_000_000
 _WRITTEN = re.compile(r"#[^\n]*|(\S)")  # a comment, or the first character that is none
@@ -99,6 +100,9 @@ class Document:
             ",[]{}"
         ):  # these would end a plain value inside braces
             change = Change(change.path, _in_quotes(value))
+        quick = regrown(self.source, self.root, change.path, change.text)
+        if quick is not None and repr(quick[1].plain()) == repr(wanted):
+            return type(self)(self.path, self.label, *quick)
         edited = _splice(self.source, self.root, change)
         try:
             changed = type(self).from_text(edited, self.path, self.label)
