@@ -17,6 +17,7 @@ WRONG = {
     "store": ("box/__init__.py", "from forehear.ground import store"),
     "documents": ("room/__init__.py", "import pydantic"),
     "terminal": ("spine/__init__.py", "import rich"),
+    "server": ("publish/__init__.py", "import fastapi"),
     "heavy": ("radiation/__init__.py", "import matplotlib"),
     "circles": ("ground/arrays.py", "import forehear.ground.flowing"),
 }

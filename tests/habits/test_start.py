@@ -18,6 +18,10 @@ HEAVY = {
     "matplotlib",
     "PIL",
     "multiprocessing",
+    "fastapi",
+    "starlette",
+    "uvicorn",
+    "websockets",
 }
 SCRIPT = Path(sys.executable).parent / "forehear"
 
@@ -38,9 +42,17 @@ def _imported(*command: str) -> set[str]:
     return {name.split(".")[0] for name in names}
 
 
-@pytest.mark.parametrize("arguments", [["--help"], ["predict", "--help"], ["--version"]], ids=" ".join)
+@pytest.mark.parametrize(
+    "arguments", [["--help"], ["predict", "--help"], ["desk", "--help"], ["--version"]], ids=" ".join
+)
 def test_help_loads_nothing_heavy(arguments: list[str]) -> None:
     assert not HEAVY & _imported(str(SCRIPT), *arguments)
+
+
+def test_only_the_desk_loads_a_web_server() -> None:
+    loaded = _imported("-c", "import forehear.app.commands")
+    assert "numpy" in loaded
+    assert not {"fastapi", "starlette", "uvicorn", "websockets", "asyncio"} & loaded
 
 
 def test_importing_the_house_is_light() -> None:

@@ -35,8 +35,9 @@ def run(options: argparse.Namespace) -> int:
     except ForehearError as error:
         terminal.show_errors([error])
     except KeyboardInterrupt:
-        if options.command != "desk":
-            terminal.err.print("stopped; nothing was written")
+        if options.command == "desk":
+            return FINE  # that is how a desk is closed
+        terminal.err.print("stopped; nothing was written")
     return UNUSABLE
 
 
