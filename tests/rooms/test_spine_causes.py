@@ -59,7 +59,7 @@ def deepest(driven: Driven, azimuth_deg: float, from_hz: float, to_hz: float) ->
     """Depth of the deepest point of a range, and its shares."""
     below = below_axis_db(driven, toward(azimuth_deg))
     at = int(np.argmax(np.where((from_hz < HZ) & (to_hz > HZ), below, -np.inf)))
-    (shares,) = share_causes(*driven, toward(azimuth_deg), [float(HZ[at])], EAR)
+    ((shares,),) = share_causes(*driven, toward(azimuth_deg)[np.newaxis], [[float(HZ[at])]], EAR)
     return float(below[at]), shares
 
 
@@ -99,7 +99,7 @@ def test_a_midrange_between_woofers_has_no_part_in_their_dip(low_hz: float) -> N
 @settings(max_examples=12)
 def test_shares_add_up_to_the_depth(azimuth_deg: float, distance_m: float, hz: float) -> None:
     driven, ear_m = pair_about_a_dome(2550.0), toward(azimuth_deg, distance_m)
-    (found,) = share_causes(*driven, ear_m, [hz], EAR)
+    ((found,),) = share_causes(*driven, ear_m[np.newaxis], [[hz]], EAR)
     depth = below_axis_db(driven, ear_m)[np.argmin(np.abs(np.log(HZ / hz)))]
     total = sum(share.share_db for share in found.shares) + found.rest_db
     assert total == pytest.approx(np.clip(depth, -20.0, 20.0), abs=1e-6)
@@ -111,7 +111,7 @@ def test_shares_add_up_to_the_depth(azimuth_deg: float, distance_m: float, hz: f
 def test_a_single_point_in_the_middle_has_no_cause_but_edges() -> None:
     volts = np.ones_like(HZ, dtype=complex)
     driven = ideal_speaker({"all": IdealWay({"point": disc(0.0, 0.0, 1e-4)}, volts)}, NARROW)
-    (found,) = share_causes(*driven, toward(45.0), [1500.0], EAR)
+    ((found,),) = share_causes(*driven, toward(45.0)[np.newaxis], [[1500.0]], EAR)
     shares = named(found)
     assert abs(shares[EDGES]) > 0.1
     for cause in (SPACING, SIZE, CROSSING):
@@ -122,7 +122,7 @@ def test_a_large_diaphragm_alone_is_its_size() -> None:
     volts = np.ones_like(HZ, dtype=complex)
     driven = ideal_speaker({"all": IdealWay({"cone": disc(0.0, 0.0, 0.12)}, volts)}, NARROW)
     speaker = driven[0].with_shape(driven[0].diaphragms, edges=False)
-    (found,) = share_causes(speaker, driven[1], toward(45.0), [3000.0], EAR)
+    ((found,),) = share_causes(speaker, driven[1], toward(45.0)[np.newaxis], [[3000.0]], EAR)
     assert named(found)[SIZE] > 5.0
     assert named(found)[SPACING] == pytest.approx(0.0, abs=1e-6)
     assert found.rest_db == pytest.approx(0.0, abs=1e-6)

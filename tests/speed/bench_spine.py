@@ -105,9 +105,10 @@ def stages(situation: Situation) -> dict[str, tuple[Callable[[], object], float]
 
     def causes_of_ten_holes() -> None:
         shape = moved_by_a_hair(speaker, next(hair), everything)
-        for seat in range(10):
-            offset_m = np.array([2.5, np.tan(np.radians(15 + 3 * seat + 1e-4 * next(hair))) * 2.5, 0.3])
-            share_causes(shape, situation.network.voltage, offset_m, [900.0 + 50 * seat], situation.smoothing)
+        angle = np.radians(np.arange(10) * 4.0 + 15.0)
+        ears_m = 2.5 * np.stack([np.cos(angle), np.sin(angle), np.full(10, 0.1)], axis=1)
+        holes_hz = [[900.0 + 50 * seat] for seat in range(10)]
+        share_causes(shape, situation.network.voltage, ears_m, holes_hz, situation.smoothing)
 
     return {
         "both orbits, five drivers, with edges": (

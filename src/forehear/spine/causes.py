@@ -7,6 +7,7 @@ from itertools import combinations
 import numpy as np
 
 from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.axes import FrequencyGrid
 from forehear.ground.flowing import DriveVoltage
 from forehear.judge import EarSmoothing, shapley_shares
 from forehear.radiation import Diaphragm
@@ -34,11 +35,11 @@ class Shares:
 def share_causes(
     speaker: Speaker,
     voltage: DriveVoltage,
-    ear_m: FloatArray,
-    hole_hz: Sequence[float],
+    ears_m: FloatArray,
+    holes_hz: Sequence[Sequence[float]],
     smoothing: EarSmoothing,
-) -> tuple[Shares, ...]:
-    """Share the direct holes of one seat out among their causes.
+) -> tuple[tuple[Shares, ...], ...]:
+    """Share the direct holes of some seats out among their causes.
 
     The worth of a combination of causes is the ear-smoothed level on axis minus that toward the seat, both computed
     with just these causes present, at the frequency of the full hole, held to +-20 dB. Shares are Shapley values: the
@@ -46,22 +47,28 @@ def share_causes(
 
     Parameters
     ----------
-    ear_m
-        The seat about the reference point, speaker axes, (x, y, z). [m]
-    hole_hz
-        Frequencies of the holes to explain. [Hz]
+    ears_m
+        The seats about the reference point, speaker axes, [seat, (x, y, z)]. [m]
+    holes_hz
+        Frequencies of the holes to explain, of each seat. [Hz]
     """
     depth: dict[frozenset[str], FloatArray] = {}
     for count in range(len(SHAPES) + 1):
         for present in map(frozenset, combinations(SHAPES, count)):
-            per_way = _per_way_at(speaker, voltage, ear_m, present)
+            per_way = _per_way_at(speaker, voltage, ears_m, present)
             depth[present] = _depth_db(np.abs(per_way).sum(axis=0), smoothing)
             depth[present | {CROSSING}] = _depth_db(per_way.sum(axis=0), smoothing)
-    bands = [int(np.argmin(np.abs(np.log(speaker.grid.frequency_hz / hz)))) for hz in hole_hz]
-    return tuple(_shares_at(depth, band) for band in bands)
+    grid = speaker.grid
+    return tuple(
+        tuple(
+            _shares_at({present: curves[seat] for present, curves in depth.items()}, grid, hz) for hz in holes
+        )
+        for seat, holes in enumerate(holes_hz)
+    )
 
 
-def _shares_at(depth: dict[frozenset[str], FloatArray], band: int) -> Shares:
+def _shares_at(depth: dict[frozenset[str], FloatArray], grid: FrequencyGrid, hole_hz: float) -> Shares:
+    band = int(np.argmin(np.abs(np.log(grid.frequency_hz / hole_hz))))
     value = {
         present: float(np.clip(curve[band], -DEEPEST_DB, DEEPEST_DB)) for present, curve in depth.items()
     }
@@ -71,23 +78,27 @@ def _shares_at(depth: dict[frozenset[str], FloatArray], band: int) -> Shares:
 
 
 def _per_way_at(
-    speaker: Speaker, voltage: DriveVoltage, ear_m: FloatArray, present: frozenset[str]
+    speaker: Speaker, voltage: DriveVoltage, ears_m: FloatArray, present: frozenset[str]
 ) -> ComplexArray:
-    """Pressure of each way on axis and toward the seat, [way, ear, frequency], with only some causes of shape."""
+    """Pressure of each way on axis and toward every seat, with only some causes of shape, [way, ear, frequency].
+
+    The ears are first those on axis, one as far away as each seat, then the seats.
+    """
     shape = speaker.diaphragms
     if SPACING not in present:
         shape = _drawn_together(speaker, voltage, shape)
     if SIZE not in present:
         shape = tuple(replace(d, radius_m=0.0, dome_height_m=0.0) for d in shape)
     changed = speaker.with_shape(shape, edges=speaker.edges and EDGES in present)
-    ahead_m = on_axis_m(np.array([np.linalg.norm(ear_m)]))
-    pressure = direct_pressure(changed, np.concatenate([ahead_m, ear_m[np.newaxis]]))
+    ahead_m = on_axis_m(np.linalg.norm(ears_m, axis=1))
+    pressure = direct_pressure(changed, np.concatenate([ahead_m, ears_m]))
     return _per_way(changed, pressure * speaker.source_velocity(voltage)[:, np.newaxis])
 
 
 def _depth_db(total: ComplexArray | FloatArray, smoothing: EarSmoothing) -> FloatArray:
-    """Ear-smoothed level on axis minus that toward the seat, of amplitudes [ear, frequency]."""
-    ahead, aside = np.maximum(smoothing.smooth(np.abs(total) ** 2), np.finfo(float).tiny)
+    """Ear-smoothed level on axis minus that toward the seat, [seat, frequency], of amplitudes [ear, frequency]."""
+    heard = np.maximum(smoothing.smooth(np.abs(total) ** 2), np.finfo(float).tiny)
+    ahead, aside = np.split(heard, 2)
     depth: FloatArray = 10 * np.log10(ahead / aside)
     return depth
 

@@ -27,6 +27,7 @@ from forehear.spine.stories import reflections_at
 GRAVEST = {Level.STOPS: 0, Level.CHECK: 1, Level.FINE: 2}
 NO_CURE = "none: no single change of crossing, spacing, turn or way halves it"
 FILLED_DB = 1.0  # less than this is not called filling
+NOT_SEARCHED = "not looked for: cure the deepest hole of this seat first"
 AUDIBLE_DB = 0.5  # a reflection worth less than this is not named
 
 
@@ -45,15 +46,26 @@ def findings_of(
 
 
 def _at_seat(situation: Situation, seat: SeatResult) -> list[Finding]:
-    found = []
     name = _heard_from(situation, seat)
-    if seat.hole is not None:
-        found.append(_hole_in_room(situation, seat))
+    found = [_hole_in_room(situation, seat, holes) for holes in together(seat)]
     for story in seat.stories:
         remains = any(story_of(seat, hole) is story for hole in seat.holes)
         if not remains:
             found.append(_filled(situation, name, story))
     return found
+
+
+def together(seat: SeatResult) -> list[list[Hole]]:
+    """Group the holes in the room that stem from one direct hole, the deepest first; others stand alone."""
+    groups: list[tuple[HoleStory | None, list[Hole]]] = []
+    for hole in seat.holes:
+        story = story_of(seat, hole)
+        same = next((holes for told, holes in groups if story is not None and told is story), None)
+        if same is None:
+            groups.append((story, [hole]))
+        else:
+            same.append(hole)
+    return [holes for _, holes in groups]
 
 
 def story_of(seat: SeatResult, hole: Hole) -> HoleStory | None:
@@ -68,17 +80,18 @@ def _heard_from(situation: Situation, seat: SeatResult) -> str:
     return f"{seat.name} (from {seat.placement})" if len(situation.scene.poses) > 1 else seat.name
 
 
-def _hole_in_room(situation: Situation, seat: SeatResult) -> Finding:
-    assert seat.hole is not None
-    story = story_of(seat, seat.hole)
-    what = hole_sentence(_heard_from(situation, seat), seat.hole.depth_db, seat.hole.frequency_hz)
+def _hole_in_room(situation: Situation, seat: SeatResult, holes: list[Hole]) -> Finding:
+    hole, story = holes[0], story_of(seat, holes[0])
+    what = hole_sentence(_heard_from(situation, seat), hole.depth_db, hole.frequency_hz)
+    for beside in holes[1:]:
+        what = f"{what[:-1]}, and {db_words(beside.depth_db)} at {frequency_words(beside.frequency_hz)}."
     if story is not None:
-        filled = story.hole.depth_db - seat.hole.depth_db
+        filled = story.hole.depth_db - hole.depth_db
         what = f"{what[:-1]}; {room_fills_sentence(filled, story.hole.depth_db)}."
         cause = f"of the direct hole: {_shares(story)}"
         where = _where(situation, story)
     else:
-        fills = reflections_at(situation, sound_of(situation, seat), [seat.hole])[0]
+        fills = reflections_at(situation, sound_of(situation, seat), [hole])[0]
         diggers = [
             f"{fill.surface} {db_words(fill.fill_db)}"
             for fill in reversed(fills)
@@ -87,7 +100,8 @@ def _hole_in_room(situation: Situation, seat: SeatResult) -> Finding:
         cause = f"first reflections against the direct sound: {listed(diggers)}" if diggers else "the room"
         cause += "; later ones, not heard yet, will fill part of it"
         where = _where_placed(situation, seat)
-    words = seat.cure.words if seat.cure else NO_CURE
+    searched = seat.cure.words if seat.cure else NO_CURE
+    words = searched if hole is seat.hole else NOT_SEARCHED
     return Finding(Level.CHECK, "hole-in-room", what, where, cause, words)
 
 

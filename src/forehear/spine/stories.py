@@ -8,7 +8,7 @@ import numpy as np
 from forehear.ground.arrays import FloatArray
 from forehear.judge import Hole
 from forehear.room import SURFACES, explain_fill, path_energy
-from forehear.spine.causes import share_causes
+from forehear.spine.causes import Shares, share_causes
 from forehear.spine.hearing import SeatSound
 from forehear.spine.prediction import Fill, HoleStory, SeatResult
 from forehear.spine.situation import Situation
@@ -19,23 +19,26 @@ MOST_STORIES = 3  # holes explained at one seat, the deepest first
 
 def explained(situation: Situation) -> tuple[SeatResult, ...]:
     """Return every seat with the stories of its direct holes."""
-    return tuple(
-        replace(seat, stories=_stories(situation, sound, seat))
-        for sound, seat in zip(situation.sounds, situation.seats, strict=True)
-    )
-
-
-def _stories(situation: Situation, sound: SeatSound, seat: SeatResult) -> tuple[HoleStory, ...]:
-    holes = seat.direct_holes[:MOST_STORIES]
-    if not holes:
-        return ()
+    seats, sounds = situation.seats, situation.sounds
     shares = share_causes(
         situation.speaker,
         situation.network.voltage,
-        sound.offset_m,
-        [hole.frequency_hz for hole in holes],
+        np.array([sound.offset_m for sound in sounds]),
+        [[hole.frequency_hz for hole in seat.direct_holes[:MOST_STORIES]] for seat in seats],
         situation.smoothing,
     )
+    return tuple(
+        replace(seat, stories=_stories(situation, sound, seat, own))
+        for sound, seat, own in zip(sounds, seats, shares, strict=True)
+    )
+
+
+def _stories(
+    situation: Situation, sound: SeatSound, seat: SeatResult, shares: Sequence[Shares]
+) -> tuple[HoleStory, ...]:
+    holes = seat.direct_holes[:MOST_STORIES]
+    if not holes:
+        return ()
     fills = reflections_at(situation, sound, holes)
     below_db = seat.in_room_trend_db - seat.in_room_smoothed_db
     return tuple(

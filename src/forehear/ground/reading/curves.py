@@ -18,6 +18,8 @@ from forehear.ground.reading.documents import read_bytes
 
 LARGEST_BYTES = 5_000_000
 FEWEST_POINTS = 8  # fewer cannot describe even one octave at third-octave spacing
+LARGEST_MAGNITUDE = 1e6
+LARGEST_LEVEL_DB = 300.0  # no sound in air comes near it
 COMMENT_SIGNS = ("#", ";", "*", "!", "//")
 _POINT = re.compile(
     r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?|[-+]?(?:nan|inf(?:inity)?)", re.IGNORECASE
@@ -224,7 +226,8 @@ def _check_row(row: list[float], last_hz: float, where: str, *, above_zero: bool
         )
     if above_zero and value <= 0:
         raise DataError(f"a magnitude of {value:g} is not above zero", where=where, cure="delete the line")
-    if max(abs(value), abs(row[-1])) > 1e6:
+    largest = LARGEST_MAGNITUDE if above_zero else LARGEST_LEVEL_DB
+    if abs(value) > largest or abs(row[-1]) > LARGEST_MAGNITUDE:
         raise DataError(
             f"{value:g} is far outside what a curve can hold", where=where, cure="check the columns"
         )
