@@ -9,7 +9,8 @@ from habits.house import TOP, files_of_the_house, short
 
 # Names that look like addresses: a loopback address is nobody's, and XML tells its vocabularies apart so.
 NAMES = re.compile(
-    "http:" + r"//(?:(?:127\.0\.0\.1|localhost)\b|www\.w3\.org/(?:2000/svg|1999/xlink|1999/xhtml|1998/Math/MathML)\b)"
+    "http:"
+    + r"//(?:(?:127\.0\.0\.1|localhost)\b|www\.w3\.org/(?:2000/svg|1999/xlink|1999/xhtml|1998/Math/MathML)\b)"
 )
 # The licence prints two addresses inside its own text, which may not be changed.
 ALLOWED = {"LICENSE"}
