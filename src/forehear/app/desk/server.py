@@ -28,6 +28,7 @@ KINDS = {
     ".html": "text/html; charset=utf-8",
     ".woff2": "font/woff2",
     ".svg": "image/svg+xml",
+    ".txt": "text/plain; charset=utf-8",
     ".png": "image/png",
     ".ico": "image/x-icon",
 }
