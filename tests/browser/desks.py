@@ -9,10 +9,10 @@ import sys
 import time
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 from urllib.request import urlopen
 
-from playwright.sync_api import Browser, ConsoleMessage, Locator, Page, expect
+from playwright.sync_api import Browser, ConsoleMessage, Locator, expect
 from websockets.sync.client import connect
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "attic-cinema"
@@ -22,11 +22,12 @@ ARGUMENTS = (
 )  # fmt: skip
 Scheme = Literal["light", "dark"]
 SEATS = ("sofa left", "sofa middle", "sofa right", "armchair")
+Found = TypeVar("Found")
 PATIENCE_S = 15.0
 HERE = "127.0.0.1"
 
 
-def until(what: Callable[[], Any], words: str) -> Any:
+def until(what: Callable[[], Found], words: str) -> Found:
     """Ask again and again until the answer is yes; return it."""
     end = time.monotonic() + PATIENCE_S
     while time.monotonic() < end:
@@ -86,8 +87,7 @@ class Served:
 
     def picture(self) -> dict[str, Any]:
         """Wait for the newest picture with all its reasons, and read it."""
-        found: dict[str, Any] = until(lambda: (twin := self.twin())["full"] and twin, "reasons")
-        return found
+        return until(lambda: twin if (twin := self.twin())["full"] else {}, "reasons")
 
     def ask(self, *messages: dict[str, Any]) -> None:
         """Send messages as another page would, and wait until the last is answered."""
@@ -100,6 +100,12 @@ class Served:
                 assert isinstance(data, bytes)
                 head = json.loads(data[4 : 4 + int.from_bytes(data[:4], "little")])
                 assert head["kind"] != "refused", head
+
+    def ask_nothing_back(self, message: dict[str, Any]) -> None:
+        """Send a message that no picture answers."""
+        with connect(f"ws://{HERE}:{self.port}/live?token={self.token}", origin=self.home) as socket:  # type: ignore[arg-type]
+            socket.send(json.dumps({"seq": 1, **message}))
+            socket.recv(timeout=PATIENCE_S)
 
     def afresh(self) -> None:
         """Put the example back as it was, on disk and on the desk."""
@@ -136,10 +142,15 @@ class Served:
 class Sheet:
     """An open page, and everything it said or asked for that it should not have."""
 
-    def __init__(self, browser: Browser, served: Served, desk: str = "seats", **how: Any) -> None:
+    def __init__(
+        self, browser: Browser, served: Served, desk: str = "seats", scheme: Scheme = "light", zoom: int = 1
+    ) -> None:
         self.served = served
-        how = {"viewport": {"width": 1280, "height": 720}, **how}
-        self.context = browser.new_context(**how)
+        self.context = browser.new_context(
+            viewport={"width": 1280 // zoom, "height": 720 // zoom},
+            device_scale_factor=zoom,
+            color_scheme=scheme,
+        )
         self.page = self.context.new_page()
         self.complaints: list[str] = []
         self.page.on("console", self._said)

@@ -6,6 +6,9 @@ from playwright.sync_api import Browser, expect
 
 from browser.desks import EXAMPLE, SEATS, Sheet, until, words
 
+NUMBERS = (
+    "spread_db", "direct_spread_db", "hole", "direct_hole", "azimuth_deg", "elevation_deg", "distance_m",
+)  # fmt: skip
 HOLE = re.compile("\u2212\\d+\\s*dB")
 
 
@@ -119,7 +122,9 @@ def test_the_speaker_is_turned_toward_the_armchair(sheet: Sheet) -> None:
     until(lambda: sheet.served.twin()["placements"][0]["turn_deg"] == 10, "typed")
     scale = px_per_m(sheet)
     sheet.drag(sheet.page.locator('[data-turn="centre"]'), (0.3 * scale, -0.1 * scale))
-    turned = until(lambda: (now := sheet.served.twin())["placements"][0]["turn_deg"] > 20 and now, "pulled")
+    turned = until(
+        lambda: now if (now := sheet.served.twin())["placements"][0]["turn_deg"] > 20 else {}, "pulled"
+    )
     assert turned["placements"][0]["turn_deg"] % 0.5 == 0
     assert abs(turned["seats"][3]["azimuth_deg"]) < abs(before["azimuth_deg"]) - 19
     until(
@@ -201,7 +206,7 @@ def test_show_leads_from_a_finding_to_its_place(sheet: Sheet) -> None:
 
 
 def test_two_windows_stay_in_step(browser: Browser, sheet: Sheet) -> None:
-    other = Sheet(browser, sheet.served, "front", color_scheme="dark")
+    other = Sheet(browser, sheet.served, "front", "dark")
     place = sheet.page.locator('[data-spread-at="armchair"]')
     before = place.text_content() or ""
     other.page.locator('[data-thing="driver tweeter"]').focus()
