@@ -7,7 +7,7 @@ import { number } from "../parts/words";
 import { head, marked } from "../store";
 import { layout, nudge, snapped, stepped, to_pixels, type Layout, type Size } from "./geometry";
 import { grab, held, let_go, move, shown, trouble, type Thing } from "./hold";
-import { cabinet_thing, driver_thing, port_thing } from "./things";
+import { cabinet_thing, driver_thing, is_meant, port_thing } from "./things";
 
 const ROOM = { width: 540, margin: 40, between: 46 };
 const LOWEST_PX = 210;
@@ -264,7 +264,7 @@ function Round({ thing, at, name, way, radius, server, children }: RoundProps) {
   const { x, y } = to_pixels(at, across, up);
   const refused = trouble.value?.key === thing.key ? trouble.value : null;
   const grabbed = held.value?.key === thing.key && held.value.grabbed;
-  const shows = marked.value?.desk === "front" && (marked.value.target === name || marked.value.target === way);
+  const shows = marked.value?.desk === "front" && is_meant(marked.value.target, name, way);
   const look = ["round", refused ? "no" : "", grabbed ? "grabbed" : "", shows ? "marked" : ""].filter(Boolean).join(" ");
   return (
     <g

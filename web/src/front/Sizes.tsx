@@ -2,7 +2,7 @@
 import { NumberField } from "../parts/Fields";
 import { head, marked } from "../store";
 import { held, move, trouble, type Thing, type Trouble } from "./hold";
-import { cabinet_thing, driver_thing, port_thing, set_back_thing } from "./things";
+import { cabinet_thing, driver_thing, is_meant, port_thing, set_back_thing } from "./things";
 import { typeset } from "../parts/words";
 
 function Length({ thing, name, label, least }: { thing: Thing; name: string; label: string; least?: number }) {
@@ -74,7 +74,7 @@ export function Places() {
       </thead>
       <tbody>
         {now.drivers.map((driver) => [
-          <tr key={driver.name} class={wanted === driver.name || wanted === driver.way ? "marked" : ""}>
+          <tr key={driver.name} class={is_meant(wanted, driver.name, driver.way) ? "marked" : ""}>
             <th scope="row">
               {driver.name}
             </th>

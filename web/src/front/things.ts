@@ -42,3 +42,7 @@ export function cabinet_thing(cabinet: Cabinet): Thing {
     ],
   };
 }
+
+/** Whether what a finding points at is this driver or port: by its name, by its way, or as one of all. */
+export const is_meant = (target: string | null, name: string, way: string): boolean =>
+  target === name || target === way || target === "drivers";

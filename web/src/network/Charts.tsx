@@ -40,7 +40,7 @@ function range_under(lines: readonly ChartLine[], span: number): [number, number
 function Acoustic({ now }: { now: Picture }) {
   const lines: ChartLine[] = [
     ...of_ways(now, "way.acoustic_db"),
-    { name: "kept sum", values: now.array("kept.curves.on_axis_db"), look: "kept" },
+    { name: "sum, A", values: now.array("kept.curves.on_axis_db"), look: "kept" },
     { name: other_name(now.head), values: now.array("other.curves.on_axis_db"), look: "other" },
     { name: "sum", values: now.array("sum.acoustic_db"), look: "sum" },
   ];
@@ -97,7 +97,7 @@ function Impedance({ now }: { now: Picture }) {
         note={rated_words(rated)}
         frequency_hz={now.frequency_hz}
         lines={[
-          { name: "kept", values: kept, look: "kept" },
+          { name: "A", values: kept, look: "kept" },
           { name: "now", values: magnitude, look: "now" },
         ]}
         unit="Ω"
@@ -119,7 +119,7 @@ function Impedance({ now }: { now: Picture }) {
         note="degrees"
         frequency_hz={now.frequency_hz}
         lines={[
-          { name: "kept", values: now.array("kept.impedance.phase_deg"), look: "kept" },
+          { name: "A", values: now.array("kept.impedance.phase_deg"), look: "kept" },
           { name: "now", values: now.array("impedance.phase_deg"), look: "now" },
         ]}
         unit="°"

@@ -370,13 +370,13 @@ function Wiring({ drawn }: { drawn: DrawnWay }) {
   );
 }
 
-/** The server's sentence, at the thing it is about. */
+/** The server's sentence, at the thing it is about; the bar above says it aloud. */
 function Refusal({ drawing }: { drawing: Drawing }) {
   const news = refused.value;
   const spot = news && touched.value ? spot_of(drawing, touched.value) : null;
   if (!news || !spot) return null;
   return (
-    <div class="overlay refusal" role="alert" style={place_at(drawing, spot.x, spot.y)}>
+    <div class="overlay refusal" style={place_at(drawing, spot.x, spot.y)}>
       <strong>{typeset(news.what)}</strong>
       <br />
       {typeset(news.cure)}

@@ -46,8 +46,8 @@ export function SeatTable() {
                   </td>
                   {now.kept && <td>{seat.kept ? quantity(seat.kept.spread_db, "dB", 1) : "none"}</td>}
                   {other && <td>{seat.other ? quantity(seat.other.spread_db, "dB", 1) : "none"}</td>}
-                  <td>{hole_words(seat.hole)}</td>
-                  <td>{hole_words(seat.direct_hole)}</td>
+                  <td class="hole">{hole_words(seat.hole)}</td>
+                  <td class="hole">{hole_words(seat.direct_hole)}</td>
                 </tr>
               );
             })}
