@@ -24,7 +24,8 @@ CUT_OFF = """() => {
     const box = e.getBoundingClientRect();
     if (box.width && box.right > wide + 1 && !inside(e)) told.push(['leaves', e.tagName, e.textContent.slice(0, 40)]);
     const bare = e.matches('button, th, td, h1, h2, label, small');
-    if (bare && !inside(e) && e.offsetParent && e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== 'inline')
+    const cut = e.offsetParent && e.scrollWidth > e.clientWidth + 1;
+    if (bare && !inside(e) && cut && getComputedStyle(e).display !== 'inline')
       told.push(['cut', e.tagName, e.textContent.slice(0, 40)]);
   }
   for (const e of document.querySelectorAll('.wide'))
