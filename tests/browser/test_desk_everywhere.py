@@ -23,9 +23,8 @@ CUT_OFF = """() => {
   for (const e of document.querySelectorAll('body *')) {
     const box = e.getBoundingClientRect();
     if (box.width && box.right > wide + 1 && !inside(e)) told.push(['leaves', e.tagName, e.textContent.slice(0, 40)]);
-    const bare = e.matches('button, th, td, h1, h2, label, small');
-    const cut = e.offsetParent && e.scrollWidth > e.clientWidth + 1;
-    if (bare && !inside(e) && cut && getComputedStyle(e).display !== 'inline')
+    const bare = e.matches('button, th, td, h1, h2, label, small') && getComputedStyle(e).display !== 'inline';
+    if (bare && !inside(e) && e.offsetParent && e.scrollWidth > e.clientWidth + 1)
       told.push(['cut', e.tagName, e.textContent.slice(0, 40)]);
   }
   for (const e of document.querySelectorAll('.wide'))

@@ -101,7 +101,7 @@ def test_a_server_started_again_finds_its_page(browser: Browser, own: Served) ->
     assert armchair(sheet) == moved
     own.start()
     expect(bar).to_have_count(0, timeout=10_000)
-    assert own.twin()["seats"][3]["y_m"] == 3.25, "what the page had, without a question"
+    until(lambda: own.twin()["seats"][3]["y_m"] == 3.25, "what the page had, without a question")
     expect(sheet.page.locator(".bar")).to_have_count(0)
     assert armchair(sheet) == moved
     sheet.seat("armchair").focus()

@@ -78,6 +78,7 @@ def test_a_field_beside_every_handle(front: Sheet) -> None:
     front.field("cabinet, depth in millimetres").focus()
     front.keys("ArrowUp", "Shift+ArrowUp")
     until(lambda: front.served.twin()["cabinet"]["depth_mm"] == 271, "stepped")
+    assert tweeter(front) == (-12.5, 54)
 
 
 def test_drivers_never_overlap(front: Sheet) -> None:

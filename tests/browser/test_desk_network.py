@@ -71,6 +71,7 @@ def test_arrow_keys_step_through_the_series(network: Sheet) -> None:
     until(lambda: parts(network, 1)[1][2] == "10 uF", "8.2, and then 10 in E12")
     network.keys("Shift+ArrowDown", "ArrowDown", "ArrowDown", "ArrowDown")
     until(lambda: parts(network, 1)[1][2] == "6.2 uF", "and down again")
+    assert "6.2\u00a0µF" in (part(network, "C2").text_content() or "")
     network.keys("Control+z")
     until(lambda: parts(network, 1) == HIGH, "keys struck in a row are one step of undo")
 
@@ -149,6 +150,9 @@ def test_parts_change_places(network: Sheet) -> None:
     until(lambda: parts(network, 1) == [HIGH[0], HIGH[1], HIGH[3], HIGH[2]], "one earlier")
     network.button("Later").click()
     until(lambda: parts(network, 1) == HIGH, "and later again")
+    labels = network.page.locator('.schematic [data-way="high"] .part .label')
+    expect(labels).to_have_text(["R1", "C2", "L2", "C3"])
+    assert network.button("Later").is_disabled(), "it is the last"
 
 
 def test_polarity_is_flipped(network: Sheet) -> None:

@@ -73,6 +73,13 @@ export function show(place: { desk: DeskName; target: string }): void {
   go(place.desk);
 }
 
+/** The question that stands after news came: one that names no file takes back the same question. */
+export function still_open(before: Asked | null, news: Asked): Asked | null {
+  if (Array.isArray(news["files"]) && news["files"].length === 0)
+    return before?.question === news.question ? null : before;
+  return news;
+}
+
 // --- to and from the server -----------------------------------------------------------------------------------------
 
 function address(): string {
@@ -94,7 +101,7 @@ const link = new Link(
     told(news) {
       if (news.kind === "refused") refused.value = news;
       else if (news.kind === "job") jobs.value = with_job(jobs.value, news);
-      else if (news.kind === "asked") asked.value = news;
+      else if (news.kind === "asked") asked.value = still_open(asked.value, news);
       else if (news.kind === "curve") curve_preview.value = news;
     },
     online(up) {

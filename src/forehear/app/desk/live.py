@@ -172,11 +172,14 @@ class Desk:
             self.tell_all(refusal(0, error))
 
     async def _look_at_disk(self) -> None:
-        """Say once of each change that somebody else made the file different."""
+        """Say once of each change that files differ from what is known of them, and once that they no longer do.
+
+        The second takes back a question that another window, or the same one a moment before, has answered.
+        """
         while True:
             await asyncio.sleep(LOOK_S)
             changed = tuple(await self.on_bench(self._changed_on_disk))
-            if changed and changed != self._told_changed:
+            if changed != self._told_changed:
                 self.tell_all({"kind": "asked", **_file_changed(changed)})
             self._told_changed = changed
 
