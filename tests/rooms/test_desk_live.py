@@ -178,7 +178,13 @@ def test_a_file_changed_on_disk_is_asked_about(reader: Reader, folder: Path) -> 
     assert reader.ask("save anyway")["unsaved"] is False
     assert "theirs" not in path.read_text(encoding="utf-8")
     path.write_text(path.read_text(encoding="utf-8") + "# theirs again\n", encoding="utf-8")
-    assert reader.told("asked")["files"] == ["twin.yaml"], "told without asking, a little later"
+    told = reader.until(lambda head: head["kind"] == "asked" and head["files"] == ["twin.yaml"])
+    assert told["question"] == "file changed", "told without asking, a little later"
+    assert reader.ask("save anyway")["unsaved"] is False
+    assert (
+        reader.until(lambda head: head["kind"] == "asked" and head["files"] == [])["question"]
+        == "file changed"
+    )
 
 
 def test_a_curve_is_shown_then_taken(reader: Reader, desk: tuple[TestClient, Desk], folder: Path) -> None:

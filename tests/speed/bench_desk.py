@@ -34,7 +34,10 @@ WebSocket.prototype.send = function (text) {
   return send.call(this, text);
 };
 const put = CanvasRenderingContext2D.prototype.putImageData;
-CanvasRenderingContext2D.prototype.putImageData = function (...more) { bench.painted += 1; return put.apply(this, more); };
+CanvasRenderingContext2D.prototype.putImageData = function (...more) {
+  bench.painted += 1;
+  return put.apply(this, more);
+};
 const wanted = Object.getOwnPropertyDescriptor(WebSocket.prototype, 'onmessage');
 Object.defineProperty(WebSocket.prototype, 'onmessage', {set(hear) {
   wanted.set.call(this, event => {
@@ -60,7 +63,9 @@ def delays(page: Page) -> tuple[np.ndarray, float, float]:
     shown = [each for each in bench["shown"] if not each["full"]]
     answered = []  # newest event that each picture holds, and when it was on screen
     for each in shown:
-        held = [one["event"] for one in bench["sent"] if one["seq"] <= each["seq"] and one["event"] is not None]
+        held = [
+            one["event"] for one in bench["sent"] if one["seq"] <= each["seq"] and one["event"] is not None
+        ]
         answered.append((max(held, default=0.0), each["at"]))
     waited = []
     for event in bench["events"]:
@@ -109,7 +114,9 @@ def drag(page: Page, driver: str, path: Callable[[int], tuple[float, float]], ya
     waited, rate, kilobytes = delays(page)
     told(f"drag {driver}", waited, BARS["drag"], yardstick)
     maps = page.evaluate("bench.painted") - painted
-    print(f"{'':26s} {rate:6.1f} pictures a second (bar 25), {maps} maps painted, {kilobytes:.0f} kB a picture")
+    print(
+        f"{'':26s} {rate:6.1f} pictures a second (bar 25), {maps} maps painted, {kilobytes:.0f} kB a picture"
+    )
 
 
 def keys(page: Page, name: str, key: str, yardstick: float, pause_ms: int = 90) -> None:
@@ -137,7 +144,9 @@ def measure(page: Page, address: str, yardstick: float, begun: float) -> None:
     """Time every gesture."""
     page.add_init_script(WATCH)
     weight = weight_kb(page, address)
-    print(f"page there after           {1000 * (time.perf_counter() - begun):6.0f} ms, from starting the command")
+    print(
+        f"page there after           {1000 * (time.perf_counter() - begun):6.0f} ms, from starting the command"
+    )
     print(f"page weight                {weight:6.0f} kB (bar 250)")
     page.get_by_role("link", name="Front").click()
     page.locator(".map canvas").wait_for()
@@ -158,12 +167,15 @@ def main() -> None:
     browser_path = shutil.which("chromium") or shutil.which("chromium-browser")
     assert browser_path, "chromium is not installed, so this cannot be measured"
     yardstick = yardstick_ms()
-    print(f"yardstick                  {yardstick:6.1f} ms; load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
+    print(
+        f"yardstick                  {yardstick:6.1f} ms; load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"
+    )
     with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
         environment = {**os.environ, "XDG_STATE_HOME": place, "PYTHONPATH": os.pathsep.join(sys.path)}
         command = [sys.executable, "-m", "forehear.app.cli", "desk", str(folder_in(Path(place))), "--no-open"]
         browser = playwright.chromium.launch(
-            executable_path=browser_path, args=["--headless", "--no-sandbox", "--disable-gpu", "--no-first-run"]
+            executable_path=browser_path,
+            args=["--headless", "--no-sandbox", "--disable-gpu", "--no-first-run"],
         )
         page = browser.new_page(viewport={"width": 1280, "height": 720})
         begun = time.perf_counter()
@@ -173,7 +185,9 @@ def main() -> None:
                 address = process.stdout.readline().strip()
                 measure(page, address, yardstick, begun)
                 memory = re.search(r"VmHWM:\s*(\d+)", Path(f"/proc/{process.pid}/status").read_text())
-                print(f"server memory at most      {int(memory[1]) / 1024 if memory else 0:6.0f} MB (bar 300)")
+                print(
+                    f"server memory at most      {int(memory[1]) / 1024 if memory else 0:6.0f} MB (bar 300)"
+                )
             finally:
                 process.terminate()
         browser.close()
