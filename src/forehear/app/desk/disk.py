@@ -42,17 +42,18 @@ class Disk:
         return found
 
     def save(self, texts: Mapping[str, str], *, anyway: bool = False) -> list[str]:
-        """Write what is unsaved; return the names written.
+        """Write what is unsaved, and `anyway` also over what somebody else changed; return the names written.
 
         Raises
         ------
         ChangedOnDisk
             When somebody else changed one of these files, unless it is to be written `anyway`.
         """
-        names = self.unsaved(texts)
-        changed = self.changed({name: texts[name] for name in names})
+        unsaved = self.unsaved(texts)
+        changed = self.changed(texts if anyway else {name: texts[name] for name in unsaved})
         if changed and not anyway:
             raise ChangedOnDisk(changed)
+        names = list(dict.fromkeys([*unsaved, *changed]))
         for name in names:
             self._folder.write(name, texts[name])
             self._known[name] = texts[name]
