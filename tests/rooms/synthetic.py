@@ -121,7 +121,13 @@ def one_candidate(title: str = "Twin") -> Comparison:
 
 
 def _orbit(energy: FloatArray) -> Orbit:
-    return Orbit(level_db(energy), np.zeros_like(energy), beamwidth(energy), coverage(energy, EAR))
+    return Orbit(
+        level_db(energy),
+        np.sqrt(energy).astype(complex),
+        lambda: np.ones(energy.shape, dtype=complex),
+        beamwidth(energy),
+        coverage(energy, EAR),
+    )
 
 
 def _seat(name: str, azimuth_deg: int, across: FloatArray) -> SeatResult:

@@ -3,7 +3,8 @@
 Run as ``python tests/speed/bench_desk.py``. A three-way with five drivers, five seats, both orbits and the sound in
 the room, dragged with a real pointer at sixty moves a second. Prints milliseconds, and ratios against a yardstick
 timed in the same run: as many complex exponentials as both orbits of five drivers hold. "On screen" is the end of
-the frame after the page was drawn anew; an event that a newer one overtook is answered by the newer one's picture.
+the frame after the page was drawn anew. While one picture is under way newer events overtake older ones; what is
+held against the bar is how old the newest event is that a picture answers.
 """
 
 import os
@@ -14,11 +15,14 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from bench_desk_server import folder_in, yardstick_ms
 from playwright.sync_api import Page, sync_playwright
+
+from forehear.ground.arrays import FloatArray
 
 MOVES = 240
 FRAME_S = 1 / 60
@@ -30,14 +34,12 @@ const note = e => { bench.newest = e.timeStamp; bench.events.push(e.timeStamp); 
 for (const kind of ['pointermove', 'keydown']) addEventListener(kind, note, {capture: true});
 const send = WebSocket.prototype.send;
 WebSocket.prototype.send = function (text) {
-  if (typeof text === 'string') bench.sent.push({seq: JSON.parse(text).seq, event: bench.newest});
+  const {seq} = typeof text === 'string' ? JSON.parse(text) : {};
+  if (seq) bench.sent.push({seq, event: bench.newest, at: performance.now()});
   return send.call(this, text);
 };
-const put = CanvasRenderingContext2D.prototype.putImageData;
-CanvasRenderingContext2D.prototype.putImageData = function (...more) {
-  bench.painted += 1;
-  return put.apply(this, more);
-};
+const drawing = CanvasRenderingContext2D.prototype, put = drawing.putImageData;
+drawing.putImageData = function (...more) { bench.painted += 1; return put.apply(this, more); };
 const wanted = Object.getOwnPropertyDescriptor(WebSocket.prototype, 'onmessage');
 Object.defineProperty(WebSocket.prototype, 'onmessage', {set(hear) {
   wanted.set.call(this, event => {
@@ -57,32 +59,53 @@ Object.defineProperty(WebSocket.prototype, 'onmessage', {set(hear) {
 """
 
 
-def delays(page: Page) -> tuple[np.ndarray, float, float]:
-    """Return how long each event waited for its picture [ms], pictures a second, and kilobytes a picture."""
+@dataclass(frozen=True)
+class Counted:
+    """What was counted during one gesture; times in milliseconds."""
+
+    waited: FloatArray  # of each picture: from the newest event that it answers until it is on screen
+    overtaken: FloatArray  # of every event: until a picture that answers it or a newer one is on screen
+    server: FloatArray  # from the message to its picture's arrival
+    drawing: FloatArray  # from that arrival to the screen
+    a_second: float
+    kilobytes: float
+
+
+def counted(page: Page) -> Counted:
+    """Count what happened since `forget`."""
     bench = page.evaluate("bench")
-    shown = [each for each in bench["shown"] if not each["full"]]
-    answered = []  # newest event that each picture holds, and when it was on screen
-    for each in shown:
-        held = [
-            one["event"] for one in bench["sent"] if one["seq"] <= each["seq"] and one["event"] is not None
-        ]
-        answered.append((max(held, default=0.0), each["at"]))
-    waited = []
-    for event in bench["events"]:
-        when = [at for held, at in answered if held >= event]
-        if when:
-            waited.append(min(when) - event)
-    times = sorted(at for _, at in answered)
-    rate = 1000 * (len(times) - 1) / (times[-1] - times[0]) if len(times) > 1 else 0.0
-    return np.array(waited), rate, float(np.mean([each["bytes"] for each in shown])) / 1000
+    sent = {each["seq"]: each for each in bench["sent"] if each["event"] is not None}
+    shown = [each for each in bench["shown"] if each["seq"] in sent and not each["full"]]
+    first = {each["seq"]: each for each in reversed(shown)}  # of each message the first picture
+    answered = [(sent[seq], each) for seq, each in sorted(first.items())]
+    overtaken = [
+        min((each["at"] for one, each in answered if one["event"] >= event), default=np.nan) - event
+        for event in bench["events"]
+    ]
+    times = np.sort([each["at"] for _, each in answered])
+    return Counted(
+        waited=np.array([each["at"] - one["event"] for one, each in answered]),
+        overtaken=np.array([wait for wait in overtaken if np.isfinite(wait)]),
+        server=np.array([each["came"] - one["at"] for one, each in answered]),
+        drawing=np.array([each["at"] - each["came"] for _, each in answered]),
+        a_second=1000 * (times.size - 1) / (times[-1] - times[0]),
+        kilobytes=float(np.mean([each["bytes"] for _, each in answered])) / 1000,
+    )
 
 
-def told(name: str, waited: np.ndarray, bars: tuple[int, int], yardstick: float) -> None:
-    """Print one line."""
-    median, late = np.percentile(waited, [50, 95])
+def told(name: str, found: Counted, bars: tuple[int, int], yardstick: float) -> None:
+    """Print what a gesture cost."""
+    median, late = np.percentile(found.waited, [50, 95])
     print(
         f"{name:26s} {median:6.1f} ms median (bar {bars[0]}), {late:6.1f} p95 (bar {bars[1]}), "
-        f"{waited.min():6.1f} best, {median / yardstick:4.1f} yardsticks, {waited.size} events"
+        f"{found.waited.min():6.1f} best, {median / yardstick:4.1f} yardsticks, {found.waited.size} pictures"
+    )
+    server, drawing, any_event = (
+        float(np.median(each)) for each in (found.server, found.drawing, found.overtaken)
+    )
+    print(
+        f"{'':26s} of it server and wire {server:.1f}, drawing {drawing:.1f}; overtaken events too {any_event:.1f}; "
+        f"{found.kilobytes:.0f} kB a picture"
     )
 
 
@@ -111,12 +134,10 @@ def drag(page: Page, driver: str, path: Callable[[int], tuple[float, float]], ya
         time.sleep(max(0.0, begun + move * FRAME_S - time.perf_counter()))
     page.mouse.up()
     page.wait_for_timeout(120)
-    waited, rate, kilobytes = delays(page)
-    told(f"drag {driver}", waited, BARS["drag"], yardstick)
+    found = counted(page)
+    told(f"drag {driver}", found, BARS["drag"], yardstick)
     maps = page.evaluate("bench.painted") - painted
-    print(
-        f"{'':26s} {rate:6.1f} pictures a second (bar 25), {maps} maps painted, {kilobytes:.0f} kB a picture"
-    )
+    print(f"{'':26s} {found.a_second:6.1f} pictures a second (bar 25), {maps} maps painted")
 
 
 def keys(page: Page, name: str, key: str, yardstick: float, pause_ms: int = 90) -> None:
@@ -125,9 +146,7 @@ def keys(page: Page, name: str, key: str, yardstick: float, pause_ms: int = 90) 
     for _ in range(STEPS):
         page.keyboard.press(key)
         page.wait_for_timeout(pause_ms)
-    waited, _, kilobytes = delays(page)
-    told(name, waited, BARS["step"], yardstick)
-    print(f"{'':26s} {kilobytes:.0f} kB a picture")
+    told(name, counted(page), BARS["step"], yardstick)
 
 
 def weight_kb(page: Page, address: str) -> float:

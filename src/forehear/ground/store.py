@@ -2,7 +2,7 @@
 
 import hashlib
 from collections import OrderedDict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import fields, is_dataclass
 from threading import Lock
 from typing import Generic, TypeVar
@@ -61,3 +61,17 @@ class KeptResults(Generic[Result]):
             while len(self._results) > self._most:
                 self._results.popitem(last=False)
         return result
+
+    def get_all(self, keys: Sequence[str], make: Callable[[list[int]], Sequence[Result]]) -> list[Result]:
+        """Return the results kept under all keys; those that are missing are made together, by their places."""
+        with self._lock:
+            found = {place: self._results[key] for place, key in enumerate(keys) if key in self._results}
+            for place in found:
+                self._results.move_to_end(keys[place])
+        missing = [place for place in range(len(keys)) if place not in found]
+        if missing:
+            made = dict(zip(missing, make(missing), strict=True))
+            for place, result in made.items():
+                self.get(keys[place], lambda result=result: result)  # type: ignore[misc]
+            found.update(made)
+        return [found[place] for place in range(len(keys))]

@@ -32,6 +32,7 @@ _ABOUT_THE_FOOT = np.array([-2, -1.2, -0.8, -0.5, -0.3, -0.15, -0.05, 0.05, 0.15
 _NEAREST_M = 1e-5  # a source on the edge itself has no edge wave of finite strength
 _PARALLEL = 1 - 1e-12
 _BINS_BEFORE = 4  # room for the splines
+_AT_ONCE = 28  # directions
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +60,12 @@ class EdgeWaves:
 
     def factor(self, unit: FloatArray) -> tuple[ComplexArray, FloatArray]:
         """Edge waves toward `unit` [direction, 3]: [direction, frequency], and [direction] at zero frequency."""
+        some = [self._toward_some(unit[at : at + _AT_ONCE]) for at in range(0, max(len(unit), 1), _AT_ONCE)]
+        total, still = zip(*some, strict=True)
+        return np.concatenate(total), np.concatenate(still)
+
+    def _toward_some(self, unit: FloatArray) -> tuple[ComplexArray, FloatArray]:
+        """As `factor`, of so few directions that what lies between fits into the processor's own memory."""
         parts = [_toward(edge, unit, self.index) for edge in self.edges]
         path_m = np.concatenate([path for path, _ in parts], axis=1)
         weight = np.concatenate([weight for _, weight in parts], axis=1)

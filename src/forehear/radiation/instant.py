@@ -35,8 +35,9 @@ class Prepared:
         unit = directions.unit
         angle_rad = np.arccos(np.clip(unit[:, 0], -1.0, 1.0))
         factor = (self._edges_and_ball if self.waves else self._baffle_and_ball)(unit, angle_rad)
-        offset_m = unit[:, 1:] @ np.asarray(self.diaphragm.centre_m)
-        factor *= np.exp(1j * np.outer(offset_m, self.wavenumber_1_m))
+        if any(self.diaphragm.centre_m):
+            offset_m = unit[:, 1:] @ np.asarray(self.diaphragm.centre_m)
+            factor *= np.exp(1j * np.outer(offset_m, self.wavenumber_1_m))
         factor *= self.source
         return factor
 

@@ -70,56 +70,80 @@ def band_energy(
     >>> print(band_energy(grid, one, np.array([[2.0]]), np.ones((1, 240)), Air())[0, 0, 0].real.round(9))
     0.25
     """
-    arriving = _arrivals(grid, amplitude, distance_m, reflection, air)
-    drivers, paths = distance_m.shape
-    pressure = arriving.pressure.transpose(2, 0, 1).reshape(drivers * paths, len(grid))
-    time_s = arriving.time_s.T.ravel()
-    form = _far_apart(pressure, time_s, arriving.width_hz, drivers)
-    form += _together(pressure, time_s, arriving.width_hz, drivers)
-    return np.ascontiguousarray(form.transpose(2, 0, 1))
+    _require_fit(grid, amplitude, distance_m, reflection)
+    each = [arrived(grid, *own, reflection, air) for own in zip(amplitude, distance_m, strict=True)]
+    form: ComplexArray = np.zeros((len(grid), len(each), len(each)), dtype=complex)
+    for driver, one in enumerate(each):
+        form[:, driver, driver:] = shared_energy(one, each[driver:]).T
+        form[:, driver:, driver] = form[:, driver, driver:].conj()
+    return form
 
 
-def _far_apart(
-    pressure: ComplexArray, time_s: FloatArray, width_hz: FloatArray, drivers: int
-) -> ComplexArray:
-    """Terms of all arrivals that differ in time, [driver, driver, frequency].
+@dataclass(frozen=True, eq=False)
+class Arrived:
+    """What one driver sends to one ear, ready to be held against what another one sends."""
+
+    pressure: ComplexArray  # [path, frequency] at the middle of each band
+    cosine: ComplexArray  # [path, frequency] times the cosine of half the band's turns until it arrives
+    sine: ComplexArray
+    time_s: FloatArray  # [path]
+    width_hz: FloatArray  # [frequency]
+
+
+def arrived(
+    grid: FrequencyGrid, amplitude: ComplexArray, distance_m: FloatArray, reflection: FloatArray, air: Air
+) -> Arrived:
+    """Let one driver's sound arrive: as `band_energy`, but amplitude [path, frequency] and distance [path]."""
+    pressure, time_s, width_hz = _flown(grid, amplitude, distance_m, reflection, air)
+    angle = np.outer(time_s, np.pi * width_hz)
+    return Arrived(pressure, pressure * np.cos(angle), pressure * np.sin(angle), time_s, width_hz)
+
+
+def shared_energy(one: Arrived, others: Sequence[Arrived]) -> ComplexArray:
+    """Entries of the form of `band_energy` between one driver and others, itself perhaps among them.
 
     The sine of a difference is taken apart, so that what depends on both arrivals, one over their delay, does not
     depend on frequency: the sums become plain matrix products.
+
+    Parameters
+    ----------
+    one : Arrived
+        Of the row, conjugate. [Pa/V]
+    others : sequence of Arrived
+        Of the columns, to the same ear in the same bands. [Pa/V]
+
+    Returns
+    -------
+    array
+        [other, frequency]. [Pa2/V2]
+
+    Source
+    ------
+    own-definition: one row of `band_energy`.
+
+    Examples
+    --------
+    >>> grid = FrequencyGrid.standard()
+    >>> there = arrived(grid, np.ones((1, 240), dtype=complex), np.array([2.0]), np.ones((1, 240)), Air())
+    >>> print(shared_energy(there, [there])[0, 0].real.round(9))
+    0.25
     """
-    paths, half_turns = len(time_s) // drivers, np.pi * width_hz
-    angle = np.outer(time_s - time_s.min(), half_turns)
-    cosine, sine = pressure * np.cos(angle), pressure * np.sin(angle)
-    delay = time_s[np.newaxis, :] - time_s[:, np.newaxis]
+    time_s = np.concatenate([other.time_s for other in others])
+    delay = time_s[np.newaxis, :] - one.time_s[:, np.newaxis]
     near = np.abs(delay) < _TOGETHER_S
-    rate = np.where(near, 0.0, 1 / np.where(near, 1.0, delay))
-    form: ComplexArray = np.zeros((drivers, drivers, width_hz.size), dtype=complex)
-    for driver in range(drivers):
-        own, later = slice(driver * paths, (driver + 1) * paths), slice(driver * paths, None)
-        over = np.ascontiguousarray(rate[own, later].T)
-        cosines = (over @ cosine[own].view(float)).view(
-            complex
-        )  # a real matrix: half the work of a complex one
-        sines = (over @ sine[own].view(float)).view(complex)
-        terms = cosines.conj() * sine[later] - sines.conj() * cosine[later]
-        form[driver, driver:] = terms.reshape(drivers - driver, paths, -1).sum(axis=1)
-        form[driver:, driver] = form[driver, driver:].conj()
-    return form / half_turns
-
-
-def _together(pressure: ComplexArray, time_s: FloatArray, width_hz: FloatArray, drivers: int) -> ComplexArray:
-    """Terms of arrivals at the same time or nearly so, themselves included, [driver, driver, frequency]."""
-    paths = len(time_s) // drivers
-    form: ComplexArray = np.zeros((drivers, drivers, width_hz.size), dtype=complex)
-    energy = (np.abs(pressure) ** 2).reshape(drivers, paths, -1).sum(axis=1)
-    form[np.arange(drivers), np.arange(drivers)] = energy
-    delay = time_s[np.newaxis, :] - time_s[:, np.newaxis]
-    for first, second in np.argwhere(np.triu(np.abs(delay) < _TOGETHER_S, 1)):
-        kept = np.sinc(width_hz * delay[first, second])
-        term = pressure[first].conj() * pressure[second] * kept
-        form[first // paths, second // paths] += term
-        form[second // paths, first // paths] += term.conj()
-    return form
+    over = np.ascontiguousarray(np.where(near, 0.0, 1 / np.where(near, 1.0, delay)).T)
+    cosines = (over @ one.cosine.view(float)).view(complex)  # a real matrix: half the work of a complex one
+    sines = (over @ one.sine.view(float)).view(complex)
+    terms: ComplexArray = cosines.conj() * np.concatenate([other.sine for other in others])
+    terms -= sines.conj() * np.concatenate([other.cosine for other in others])
+    starts = np.cumsum([0, *(len(other.time_s) for other in others)])
+    shared: ComplexArray = np.add.reduceat(terms, starts[:-1], axis=0)
+    shared /= np.pi * one.width_hz
+    for first, second in np.argwhere(near):
+        column = int(np.searchsorted(starts, second, side="right")) - 1
+        other = others[column].pressure[second - starts[column]]
+        shared[column] += one.pressure[first].conj() * other * np.sinc(one.width_hz * delay[first, second])
+    return shared
 
 
 def path_energy(
@@ -231,21 +255,34 @@ class _Arriving:
     width_hz: FloatArray  # [frequency]
 
 
-def _arrivals(
-    grid: FrequencyGrid, amplitude: ComplexArray, distance_m: FloatArray, reflection: FloatArray, air: Air
-) -> _Arriving:
+def _require_fit(
+    grid: FrequencyGrid, amplitude: ComplexArray, distance_m: FloatArray, reflection: FloatArray
+) -> None:
     drivers, paths = distance_m.shape
     if amplitude.shape != (drivers, paths, len(grid)) or reflection.shape != (paths, len(grid)):
         raise ValueError(
             f"amplitude {amplitude.shape} and reflection {reflection.shape} do not fit {drivers} drivers, "
             f"{paths} paths and {len(grid)} bands"
         )
+
+
+def _arrivals(
+    grid: FrequencyGrid, amplitude: ComplexArray, distance_m: FloatArray, reflection: FloatArray, air: Air
+) -> _Arriving:
+    _require_fit(grid, amplitude, distance_m, reflection)
+    pressure, time_s, width_hz = _flown(grid, amplitude, distance_m, reflection, air)
+    return _Arriving(pressure.transpose(1, 2, 0), time_s.T, width_hz)
+
+
+def _flown(
+    grid: FrequencyGrid, amplitude: ComplexArray, distance_m: FloatArray, reflection: FloatArray, air: Air
+) -> tuple[ComplexArray, FloatArray, FloatArray]:
+    """Pressure at the middle of each band [..., path, frequency], times of flight [..., path] and band widths."""
     edges = grid.edges_hz
     time = distance_m / air.sound_speed_m_s
     middle = (edges[1:] + edges[:-1]) / 2
     flight = np.exp(-2j * np.pi * middle * time[..., None])
-    pressure = amplitude * (reflection / distance_m[..., None]) * flight
-    return _Arriving(pressure.transpose(1, 2, 0), time.T, np.diff(edges))
+    return amplitude * (reflection / distance_m[..., None]) * flight, time, np.diff(edges)
 
 
 def _cross_terms(arriving: _Arriving, first: int, second: int) -> ComplexArray:

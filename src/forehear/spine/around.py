@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.arrays import FloatArray
 from forehear.ground.axes import Directions, sphere_directions
 from forehear.ground.flowing import DriverPressure, DriveVoltage
 from forehear.ground.levels import level_db, pressure_level_db
@@ -25,10 +25,11 @@ _surroundings: KeptResults["Surroundings"] = KeptResults(most=4)  # a few megaby
 
 @dataclass(frozen=True, eq=False)
 class Surroundings:
-    """Each driver's pressure on both orbits; made once per shape."""
+    """Each driver's pressure on both orbits, phases about the middle of the front; made once per shape."""
 
     horizontal: DriverPressure
     vertical: DriverPressure
+    speaker: Speaker
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,21 +48,25 @@ def surroundings(speaker: Speaker) -> Surroundings:
 
 def _surroundings_of(speaker: Speaker) -> Surroundings:
     horizontal, vertical = Directions.horizontal_orbit(), Directions.vertical_orbit()
-    both = speaker.pressure(Directions.joined(horizontal, vertical)).pressure_pa_v
+    each = speaker.about_middle(Directions.joined(horizontal, vertical))
+    first = np.array([pressure[: len(horizontal)] for pressure in each])
+    second = np.array([pressure[len(horizontal) :] for pressure in each])
     return Surroundings(
-        DriverPressure(speaker.grid, horizontal, speaker.drivers, both[:, : len(horizontal)]),
-        DriverPressure(speaker.grid, vertical, speaker.drivers, both[:, len(horizontal) :]),
+        DriverPressure(speaker.grid, horizontal, speaker.drivers, first),
+        DriverPressure(speaker.grid, vertical, speaker.drivers, second),
+        speaker,
     )
 
 
 def heard_around(sound: Surroundings, voltage: DriveVoltage, smoothing: EarSmoothing) -> Around:
     """Drive the speaker and take the standard curves."""
-    horizontal = sound.horizontal.driven(voltage)
-    vertical = sound.vertical.driven(voltage)
+    horizontal, vertical = (
+        _orbit(orbit, voltage, sound.speaker, smoothing) for orbit in (sound.horizontal, sound.vertical)
+    )
     return Around(
-        curves=standard_curves(np.abs(horizontal) ** 2, np.abs(vertical) ** 2),
-        horizontal=_orbit(horizontal, smoothing),
-        vertical=_orbit(vertical, smoothing),
+        curves=standard_curves(np.abs(horizontal.pressure_pa_v) ** 2, np.abs(vertical.pressure_pa_v) ** 2),
+        horizontal=horizontal,
+        vertical=vertical,
     )
 
 
@@ -72,11 +77,13 @@ def sphere_power_db(speaker: Speaker, voltage: DriveVoltage) -> FloatArray:
     return level_db(sphere_power(np.abs(pressure) ** 2, weight))
 
 
-def _orbit(pressure: ComplexArray, smoothing: EarSmoothing) -> Orbit:
+def _orbit(orbit: DriverPressure, voltage: DriveVoltage, speaker: Speaker, smoothing: EarSmoothing) -> Orbit:
+    pressure = orbit.driven(voltage)
     energy = np.abs(pressure) ** 2
     return Orbit(
         level_db=pressure_level_db(pressure),
-        phase_deg=np.degrees(np.angle(pressure)),
+        pressure_pa_v=pressure,
+        to_reference=lambda: speaker.to_reference(orbit.directions),
         beamwidth=beamwidth(energy),
         coverage=coverage(energy, smoothing),
     )

@@ -22,7 +22,6 @@ from forehear.judge import (
 from forehear.room import Shoebox
 from forehear.spine.prediction import SeatResult
 from forehear.spine.seats import (
-    EVERYTHING,
     PARTS_OF_BAND,
     Arrivals,
     Bearing,
@@ -115,7 +114,7 @@ def _sound_at_seats(
                 speaker.grid.split(PARTS_OF_BAND),
                 (ear.name,),
                 speaker.drivers,
-                arriving.form(speaker, EVERYTHING)[np.newaxis],
+                arriving.form(speaker)[np.newaxis],
             ),
         )
         for index, (ear, arriving) in enumerate(zip(ears, found, strict=True))

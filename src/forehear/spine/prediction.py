@@ -1,6 +1,9 @@
 """What a prediction holds; `forehear.spine.export` writes the same as JSON."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+
+import numpy as np
 
 from forehear.design import Change, Design
 from forehear.ground.arrays import ComplexArray, FloatArray
@@ -14,9 +17,16 @@ class Orbit:
     """Pressure on one full circle around the speaker, at `forehear.ground.axes.ORBIT_ANGLES_DEG`."""
 
     level_db: FloatArray  # [angle, frequency]
-    phase_deg: FloatArray  # [angle, frequency]
+    pressure_pa_v: ComplexArray  # [angle, frequency] per volt, phases about the middle of the front
+    to_reference: Callable[[], ComplexArray]  # [angle, frequency] what turns them to the reference point
     beamwidth: Beamwidth  # -6 dB re on axis, band by band
     coverage: Coverage  # through the speech range
+
+    @property
+    def phase_deg(self) -> FloatArray:
+        """Phase about the reference point, [angle, frequency]."""
+        turned: FloatArray = np.degrees(np.angle(self.pressure_pa_v * self.to_reference()))
+        return turned
 
 
 @dataclass(frozen=True, eq=False)

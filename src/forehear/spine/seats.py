@@ -1,18 +1,29 @@
 """Where each seat is as the speaker sees it, and what arrives there."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from forehear.ground.arrays import ComplexArray, FloatArray
-from forehear.room import SURFACES, Shoebox, band_energy, first_order_paths, reflection_factor
-from forehear.spine.speaker import Speaker
+from forehear.ground.store import KeptResults, content_key
+from forehear.room import (
+    SURFACES,
+    Arrived,
+    Shoebox,
+    arrived,
+    first_order_paths,
+    reflection_factor,
+    shared_energy,
+)
+from forehear.spine.speaker import SAME_DIGITS, Speaker
 
 EVERYTHING = tuple(range(1 + len(SURFACES)))  # the direct sound, then the six first reflections
-
-
 PARTS_OF_BAND = 2  # reflections change so fast within a band that the ear's windows need finer ends
+
+
+_arrived: KeptResults[Arrived] = KeptResults(most=120)  # a sixth of a megabyte each
+_shared: KeptResults[ComplexArray] = KeptResults(most=900)  # eight kilobytes each
 
 
 def split(values: ComplexArray) -> ComplexArray:
@@ -66,29 +77,71 @@ def bearing(speaker: Speaker, pose: Pose, ear_m: FloatArray) -> Bearing:
 class Arrivals:
     """Sound of each source on its ways to one ear: the direct way and the six first reflections."""
 
+    keys: tuple[str, ...]  # [source] of all that decides what it sends here
     amplitude_pa_s_m: ComplexArray  # [source, path, frequency], at 1 m from the source
     distance_m: FloatArray  # [source, path]
     reflection: FloatArray  # [path, frequency]
 
-    def form(self, speaker: Speaker, paths: Sequence[int]) -> ComplexArray:
-        """Energy at the ear as a Hermitian form in the driver voltages, of some of the paths.
+    def form(self, speaker: Speaker) -> ComplexArray:
+        """Energy at the ear as a Hermitian form in the driver voltages.
 
         Returns
         -------
         array
             [part of a band, driver, driver], on the speaker's grid split into `PARTS_OF_BAND`. [Pa2/V2]
         """
-        chosen = list(paths)
-        in_velocity = band_energy(
-            speaker.grid.split(PARTS_OF_BAND),
-            split(self.amplitude_pa_s_m[:, chosen]),
-            self.distance_m[:, chosen],
-            np.repeat(self.reflection[chosen], PARTS_OF_BAND, axis=-1),
-            speaker.air,
-        )
         motion = split(speaker.motion.velocity_m_s_v).transpose(2, 0, 1)  # [part of a band, source, driver]
+        in_velocity = self._in_velocity(speaker).transpose(2, 0, 1)
         in_voltage: ComplexArray = motion.conj().transpose(0, 2, 1) @ (in_velocity @ motion)
         return in_voltage
+
+    def _in_velocity(self, speaker: Speaker) -> ComplexArray:
+        """Form in the source velocities, [source, source, part of a band]; only pairs that changed are solved."""
+        pairs = {
+            (one, other): f"{self.keys[one]} {self.keys[other]}"
+            for one in range(len(self.keys))
+            for other in range(one, len(self.keys))
+        }
+
+        def solved(missing: list[int]) -> list[ComplexArray]:
+            wanted = [list(pairs)[place] for place in missing]
+            return list(self._between(wanted, speaker))
+
+        found = _shared.get_all(list(pairs.values()), solved)
+        form = np.empty((len(self.keys), len(self.keys), found[0].size), dtype=complex)
+        for (one, other), shared in zip(pairs, found, strict=True):
+            form[one, other] = shared
+            form[other, one] = shared.conj()
+        return form
+
+    def _between(self, wanted: list[tuple[int, int]], speaker: Speaker) -> Iterator[ComplexArray]:
+        """Energies between pairs of sources; the source that is in most of them is held against all at once."""
+        arriving = [self._of_source(source, speaker) for source in range(len(self.keys))]
+        inside = [source for pair in wanted for source in set(pair)]
+        often = max(set(inside), key=inside.count)
+        mates = sorted({one if other == often else other for one, other in wanted if often in (one, other)})
+        at_once = dict(
+            zip(mates, shared_energy(arriving[often], [arriving[mate] for mate in mates]), strict=True)
+        )
+        for one, other in wanted:
+            if one == often:
+                yield at_once[other]
+            elif other == often:
+                yield at_once[one].conj()
+            else:
+                yield shared_energy(arriving[one], [arriving[other]])[0]
+
+    def _of_source(self, source: int, speaker: Speaker) -> Arrived:
+        return _arrived.get(
+            self.keys[source],
+            lambda: arrived(
+                speaker.grid.split(PARTS_OF_BAND),
+                split(self.amplitude_pa_s_m[source]),
+                self.distance_m[source],
+                np.repeat(self.reflection, PARTS_OF_BAND, axis=-1),
+                speaker.air,
+            ),
+        )
 
 
 def arrivals(
@@ -109,21 +162,28 @@ def arrivals(
     """
     rotation, sources = pose.rotation(), range(len(speaker.sources))
     standing = [pose.in_room_m(speaker, speaker.position_m(source)) for source in sources]
-    paths = [[first_order_paths(shoebox, place, ear) for ear in ears_m] for place in standing]
-    walls = np.array([np.concatenate([p.departure_m @ rotation for p in row]) for row in paths])
+    paths = [[first_order_paths(shoebox, place, ear) for place in standing] for ear in ears_m]
     ahead_m = on_axis_m(np.linalg.norm(ears_m - pose.in_room_m(speaker, np.zeros(3)), axis=1))
     straight = direct_departures(speaker, ahead_m)
-    amplitude = speaker.own_pressure(walls)  # apart from straight ahead, which moves with the reference point
-    count, frequency_hz = len(EVERYTHING), speaker.grid.frequency_hz
+    walls = [np.array([one.departure_m @ rotation for one in row]) for row in paths]
+    each_ahead = [straight[:, [ear]] for ear in range(len(ears_m))]
+    solved = speaker.own_pressures([*walls, *each_ahead])
+    amplitudes, ahead = solved[: len(walls)], np.concatenate(solved[len(walls) :], axis=1)
+    frequency_hz = speaker.grid.frequency_hz
+    reflection = np.stack([reflection_factor(shoebox, s, frequency_hz) for s in paths[0][0].surface])
     found = [
         Arrivals(
-            amplitude[:, index * count : (index + 1) * count],
-            np.array([row[index].distance_m for row in paths]),
-            np.stack([reflection_factor(shoebox, s, frequency_hz) for s in paths[0][index].surface]),
+            tuple(
+                content_key(speaker.key_of(source), np.round(rows, SAME_DIGITS), reflection)
+                for source, rows in enumerate(departures)
+            ),
+            amplitude,
+            np.array([one.distance_m for one in row]),
+            reflection,
         )
-        for index in range(len(ears_m))
+        for amplitude, departures, row in zip(amplitudes, walls, paths, strict=True)
     ]
-    return tuple(found), _flown(speaker, speaker.own_pressure(straight), straight, ahead_m)
+    return tuple(found), _flown(speaker, ahead, straight, ahead_m)
 
 
 def on_axis_m(distance_m: FloatArray) -> FloatArray:

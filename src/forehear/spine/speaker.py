@@ -1,6 +1,6 @@
 """A design as the physics rooms take it: plain shapes, motions and branches in SI, nothing of the document."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -15,8 +15,9 @@ from forehear.network import Branch
 from forehear.radiation import Diaphragm, Front, Prepared, prepare
 
 SAME_DIGITS = 9  # places closer than a nanometre are the same, whatever sums they came out of
-_fields: KeptResults[ComplexArray] = KeptResults(most=80)
-_turned: KeptResults[ComplexArray] = KeptResults(most=40)
+_along: KeptResults[ComplexArray] = KeptResults(most=480)  # some tens of kilobytes each
+_fields: KeptResults[ComplexArray] = KeptResults(most=16)  # half a megabyte each
+_of_drivers: KeptResults[ComplexArray] = KeptResults(most=16)  # as large
 _prepared: KeptResults[Prepared] = KeptResults(most=12)  # a few megabytes each
 
 
@@ -53,20 +54,6 @@ class Speaker:
         shape = self.diaphragms[source]
         return np.array([-shape.set_back_m, *shape.centre_m])
 
-    def own_field(self, source: int, directions: Directions) -> ComplexArray:
-        """Pressure of one source per m/s as if its middle were the origin, [direction, frequency].
-
-        The same shape is never solved twice, nor again when only the reference point moves.
-        """
-        key, own, front = self._alone[source]
-
-        def prepared() -> Prepared:  # what no direction changes
-            return prepare(own, front, self.grid.frequency_hz, self.air, edges=self.edges)
-
-        return _fields.get(
-            content_key(key, directions), lambda: _prepared.get(key, prepared).pressure(directions)
-        )
-
     @cached_property
     def _alone(self) -> tuple[tuple[str, Diaphragm, Front], ...]:
         """Each source with its middle at the origin, on its front, and the key of both."""
@@ -78,26 +65,69 @@ class Speaker:
             found.append((key, own, front))
         return tuple(found)
 
+    def key_of(self, source: int) -> str:
+        """Key of all that decides what one source sends around itself, wherever the reference point is."""
+        return self._alone[source][0]
+
+    def _own_field(self, source: int, directions: Directions) -> ComplexArray:
+        """Pressure of one source per m/s as if its middle were the origin, [direction, frequency]."""
+        key, own, front = self._alone[source]
+
+        def prepared() -> Prepared:  # what no direction changes
+            return prepare(own, front, self.grid.frequency_hz, self.air, edges=self.edges)
+
+        return _prepared.get(key, prepared).pressure(directions)
+
+    def _advance(self, path_m: FloatArray) -> ComplexArray:
+        """Turn phases forward by paths, [path, frequency]."""
+        wave_number = 2 * np.pi * self.grid.frequency_hz / self.air.sound_speed_m_s
+        turned: ComplexArray = np.exp(1j * np.outer(path_m, wave_number))
+        return turned
+
     def field(self, source: int, directions: Directions) -> ComplexArray:
-        """Pressure of one source per m/s, [direction, frequency]."""
-        centre_m = np.round(self.diaphragms[source].centre_m, SAME_DIGITS)
+        """Pressure of one source per m/s, phases about the middle of the front, [direction, frequency].
 
-        def turned() -> ComplexArray:
-            wave_number = 2 * np.pi * self.grid.frequency_hz / self.air.sound_speed_m_s
-            advance = np.exp(1j * np.outer(directions.unit[:, 1:] @ centre_m, wave_number))
-            return self.own_field(source, directions) * advance
+        So nothing changes with the reference point, and nothing of one source when another one moves.
+        """
+        from_middle_m = self._from_middle_m(source)
+        return _fields.get(
+            content_key(self.key_of(source), from_middle_m, directions),
+            lambda: (
+                self._own_field(source, directions) * self._advance(directions.unit[:, 1:] @ from_middle_m)
+            ),
+        )
 
-        return _turned.get(content_key(self._alone[source][0], centre_m, directions), turned)
+    def _from_middle_m(self, source: int) -> FloatArray:
+        return np.round(self.diaphragms[source].centre_m - np.array(self.middle_m), SAME_DIGITS)
+
+    def about_middle(self, directions: Directions) -> list[ComplexArray]:
+        """Pressure of each driver as `pressure` gives it, but phases about the middle of the front."""
+        return [self._of_driver(driver, directions) for driver in range(len(self.drivers))]
+
+    def _of_driver(self, driver: int, directions: Directions) -> ComplexArray:
+        motion = self.motion.velocity_m_s_v[:, driver]
+        moved: list[int] = np.flatnonzero(
+            motion.any(axis=1)
+        ).tolist()  # by this driver: most often itself alone
+        places = [self._from_middle_m(source) for source in moved]
+
+        def pressure() -> ComplexArray:
+            total: ComplexArray = np.zeros((len(directions), len(self.grid)), dtype=complex)
+            for source in moved:
+                total += self.field(source, directions) * motion[source]
+            return total
+
+        keys = [self.key_of(source) for source in moved]
+        return _of_drivers.get(content_key(keys, places, motion[moved], directions), pressure)
+
+    def to_reference(self, directions: Directions) -> ComplexArray:
+        """Turn phases about the middle of the front to phases about the reference point, [direction, frequency]."""
+        return self._advance(directions.unit[:, 1:] @ np.array(self.middle_m))
 
     def pressure(self, directions: Directions) -> DriverPressure:
         """Pressure of each driver per volt at its terminals, far away, brought back to 1 m."""
-        shape = (len(self.drivers), len(directions), len(self.grid))
-        pressure: ComplexArray = np.zeros(shape, dtype=complex)
-        motion = self.motion.velocity_m_s_v
-        for source in range(len(self.sources)):
-            field = self.field(source, directions)
-            for driver in np.flatnonzero(motion[source].any(axis=1)):  # those that move it: most do not
-                pressure[driver] += field * motion[source, driver]
+        pressure = np.stack(self.about_middle(directions))
+        pressure *= self.to_reference(directions)
         return DriverPressure(self.grid, directions, self.drivers, pressure)
 
     @property
@@ -128,22 +158,29 @@ class Speaker:
         array
             [source, path, frequency], brought back to 1 m from the source itself. [Pa s/m]
         """
-        return np.stack([self._at_itself(source, rows) for source, rows in enumerate(departure_m)])
+        return self.own_pressures([departure_m])[0]
 
-    def _at_itself(self, source: int, departure_m: FloatArray) -> ComplexArray:
-        """Pressure of one source along its departures, [path, frequency], its set-back taken out."""
-        directions = Directions.towards(np.round(departure_m, SAME_DIGITS))
+    def own_pressures(self, departures_m: Sequence[FloatArray]) -> list[ComplexArray]:
+        """As `own_pressure` for several sets of departures, each kept by itself; what is new is solved together."""
+        sources = range(len(self.sources))
+        each = [self._along(source, [rows[source] for rows in departures_m]) for source in sources]
+        return [np.stack(rows) for rows in zip(*each, strict=True)]
+
+    def _along(self, source: int, departures_m: Sequence[FloatArray]) -> list[ComplexArray]:
+        """Pressure of one source along sets of departures, [path, frequency] each, its set-back taken out."""
+        every = [np.round(rows, SAME_DIGITS) for rows in departures_m]
         set_back_m = self.diaphragms[source].set_back_m
-        if not set_back_m:
-            return self.own_field(source, directions)
 
-        def brought() -> ComplexArray:
-            wave_number = 2 * np.pi * self.grid.frequency_hz / self.air.sound_speed_m_s
-            advance = np.exp(1j * np.outer(directions.unit[:, 0] * set_back_m, wave_number))
-            forward: ComplexArray = self.own_field(source, directions) * advance
-            return forward
+        def solved(missing: list[int]) -> list[ComplexArray]:
+            wanted = [every[place] for place in missing]
+            joined = Directions.towards(np.concatenate(wanted))
+            found = self._own_field(source, joined)
+            if set_back_m:
+                found *= self._advance(joined.unit[:, 0] * set_back_m)
+            ends = np.cumsum([len(rows) for rows in wanted])
+            return [part.copy() for part in np.split(found, ends[:-1])]
 
-        return _turned.get(content_key(self._alone[source][0], "at itself", directions), brought)
+        return _along.get_all([content_key(self.key_of(source), rows) for rows in every], solved)
 
     def source_velocity(self, voltage: DriveVoltage) -> ComplexArray:
         """Velocity of each source per volt at the terminals, [source, frequency]."""
