@@ -88,6 +88,23 @@ def test_quick_keys_are_one_step(folder: Path, monkeypatch: pytest.MonkeyPatch) 
     assert not bench.history.can_undo
 
 
+def test_a_drag_is_one_step_however_long_the_hand_rests(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now = [100.0]
+    monkeypatch.setattr(history, "monotonic", lambda: now[0])
+    bench = workbench(folder)
+    before = bench.design().driver["tweeter"].centre_m
+    for group in ("drag tweeter 1", "drag tweeter 1", "drag tweeter 2"):
+        now[0] += 20.0
+        bench.change([write(TWEETER, f"[0 mm, {50 + (now[0] - 100) / 10:.0f} mm]")], group)
+    bench.history.undo()
+    assert bench.design().driver["tweeter"].centre_m[1] == pytest.approx(0.054)
+    bench.history.undo()
+    assert bench.design().driver["tweeter"].centre_m == before
+    assert not bench.history.can_undo
+
+
 def test_what_the_rules_refuse_changes_nothing(folder: Path) -> None:
     bench = workbench(folder)
     before = bench.history.now

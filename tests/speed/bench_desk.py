@@ -169,8 +169,8 @@ def measure(page: Page, address: str, yardstick: float, begun: float) -> None:
     print(f"page weight                {weight:6.0f} kB (bar 250)")
     page.get_by_role("link", name="Front").click()
     page.locator(".map canvas").wait_for()
-    drag(page, "tweeter", lambda move: (14 * np.sin(move / 9), 3 * np.sin(move / 5)), yardstick)
-    drag(page, "midrange", lambda move: (6 * np.sin(move / 9), 0), yardstick)
+    drag(page, "tweeter", lambda move: (14 * np.sin(move / 6), 3 * np.sin(move / 5)), yardstick)
+    drag(page, "midrange", lambda move: (10 * np.sin(move / 5), 0), yardstick)
     page.get_by_role("link", name="Network").click()
     page.locator(".schematic .part", has_text="C2").first.focus()
     for name, pair in (("network value step", ("ArrowUp", "ArrowDown")),):

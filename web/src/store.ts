@@ -126,6 +126,10 @@ export function change(changes: readonly Change[], group: string): void {
   link.change(changes, group);
 }
 
+let drags = 0;
+/** A group of its own for one drag: all of it is one step of undo, however long the hand rests. */
+export const drag_group = (what: string): string => `drag ${what} ${Math.round(performance.timeOrigin)} ${++drags}`;
+
 /** Ask the server for anything else: undo, keep, save, insert, move, select, stop ...; returns the message's number. */
 export function ask(what: string, more: Record<string, unknown> = {}): number {
   return link.send({ do: what, ...more });

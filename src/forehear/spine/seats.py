@@ -22,8 +22,8 @@ EVERYTHING = tuple(range(1 + len(SURFACES)))  # the direct sound, then the six f
 PARTS_OF_BAND = 2  # reflections change so fast within a band that the ear's windows need finer ends
 
 
-_arrived: KeptResults[Arrived] = KeptResults(most=120)  # a sixth of a megabyte each
-_shared: KeptResults[ComplexArray] = KeptResults(most=900)  # eight kilobytes each
+_arrived: KeptResults[Arrived] = KeptResults(most=60)  # a sixth of a megabyte each
+_shared: KeptResults[ComplexArray] = KeptResults(most=400)  # eight kilobytes each
 
 
 def split(values: ComplexArray) -> ComplexArray:

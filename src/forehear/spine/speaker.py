@@ -15,7 +15,7 @@ from forehear.network import Branch
 from forehear.radiation import Diaphragm, Front, Prepared, prepare
 
 SAME_DIGITS = 9  # places closer than a nanometre are the same, whatever sums they came out of
-_along: KeptResults[ComplexArray] = KeptResults(most=480)  # some tens of kilobytes each
+_along: KeptResults[ComplexArray] = KeptResults(most=240)  # some tens of kilobytes each
 _fields: KeptResults[ComplexArray] = KeptResults(most=16)  # half a megabyte each
 _of_drivers: KeptResults[ComplexArray] = KeptResults(most=16)  # as large
 _prepared: KeptResults[Prepared] = KeptResults(most=12)  # a few megabytes each

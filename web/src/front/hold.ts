@@ -1,7 +1,7 @@
 /** What the hand is moving: shown at once, written through the server, given back when the server has answered. */
 import { effect, signal } from "@preact/signals";
 import type { PathKey } from "../picture";
-import { change, head, refused, settled } from "../store";
+import { change, drag_group, head, refused, settled } from "../store";
 import { length_text } from "./geometry";
 
 /** One length that can be changed: its name within the thing, where it stands in the design, its value now. */
@@ -33,8 +33,6 @@ export const held = signal<Held | null>(null);
 /** What the server refused to do with the thing that was moved last. */
 export const trouble = signal<Trouble | null>(null);
 
-let drags = 0;
-
 /** Where a length is shown: under the hand while it is moved, else where the server has it. */
 export function shown(thing: Thing, name: string): number {
   const axis = thing.axes.find((one) => one.name === name);
@@ -60,7 +58,7 @@ export function grab(thing: Thing): string {
   const mm = Object.fromEntries(thing.axes.map((axis) => [axis.name, axis.mm]));
   trouble.value = null;
   held.value = { key: thing.key, mm, grabbed: true };
-  return `${thing.key}, drag ${++drags}`;
+  return drag_group(thing.key);
 }
 
 export function let_go(): void {

@@ -6,7 +6,7 @@ import { spread_step, SPREAD_STEPS } from "../parts/scales";
 import { Figure } from "../parts/Tools";
 import { frequency, hole_words, number, quantity } from "../parts/words";
 import type { Placement, SeatRow } from "../picture";
-import { change, chosen, chosen_key, head, key_of, marked } from "../store";
+import { change, chosen, chosen_key, drag_group, head, key_of, marked } from "../store";
 import { PositionFields } from "./PositionFields";
 import { seat_moved, snapped, speaker_aimed, speaker_moved, step_of, turn_of, turn_toward, turned, type Spot } from "./moves";
 import { plan_scale, to_px, to_room, worst_of_each, wrapped, type PlanScale } from "./plan";
@@ -86,7 +86,6 @@ function Floor({ room, scale }: { room: { length_m: number; width_m: number }; s
 /** Follow a pointer that drags something on the plan; tells places in the room. */
 function useDrag(scale: PlanScale, moved: (spot: Spot, group: string) => void) {
   const grip = useRef<{ dx: number; dy: number; group: string } | null>(null);
-  const drags = useRef(0);
   const at = (event: PointerEvent) => {
     const drawing = (event.currentTarget as SVGElement).ownerSVGElement;
     const matrix = drawing?.getScreenCTM()?.inverse();
@@ -98,7 +97,7 @@ function useDrag(scale: PlanScale, moved: (spot: Spot, group: string) => void) {
       if (event.button !== 0) return;
       (event.currentTarget as Element).setPointerCapture(event.pointerId);
       const spot = at(event);
-      grip.current = { dx: from.x_m - spot.x_m, dy: from.y_m - spot.y_m, group: `drag ${name} ${++drags.current}` };
+      grip.current = { dx: from.x_m - spot.x_m, dy: from.y_m - spot.y_m, group: drag_group(name) };
     },
     move(event: PointerEvent) {
       const held = grip.current;

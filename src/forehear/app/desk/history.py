@@ -9,6 +9,7 @@ from forehear.ground.reading.documents import Document
 from forehear.parts import DriverPart
 
 TOGETHER_S = 0.5  # changes of one group within this time are one step of undo
+DRAG = "drag "  # begins the name of a group that is one drag: one step, however long the hand rests
 MOST_STEPS = 500
 
 
@@ -52,9 +53,9 @@ class History:
         return bool(self._after)
 
     def take(self, state: State, group: str = "") -> None:
-        """Make a state the newest; quick changes of one group are one step."""
+        """Make a state the newest; quick changes of one group are one step, and so is all of one drag."""
         moment = monotonic()
-        close = moment - self._moment <= TOGETHER_S
+        close = group.startswith(DRAG) or moment - self._moment <= TOGETHER_S
         if not (group and group == self._group and close and self._before):
             self._before = [*self._before[1 - MOST_STEPS :], self.now]
         self._group, self._moment = group, moment
