@@ -31,9 +31,16 @@ def desk(one_desk: Served) -> Served:
     return one_desk
 
 
-@pytest.fixture
-def sheet(browser: Browser, desk: Served) -> Iterator[Sheet]:
-    opened = Sheet(browser, desk)
+@pytest.fixture(scope="module")
+def one_sheet(browser: Browser, one_desk: Served) -> Iterator[Sheet]:
+    opened = Sheet(browser, one_desk)
     yield opened
     opened.close()
-    assert opened.complaints == []
+
+
+@pytest.fixture
+def sheet(desk: Served, one_sheet: Sheet) -> Iterator[Sheet]:
+    assert one_sheet.served is desk
+    one_sheet.again()
+    yield one_sheet
+    assert one_sheet.complaints == []

@@ -38,6 +38,13 @@ def until(what: Callable[[], Found], words: str) -> Found:
     raise AssertionError(f"waited {PATIENCE_S:.0f} s for nothing: {words}")
 
 
+def head_of(data: str | bytes) -> dict[str, Any]:
+    """Read the head of a frame."""
+    assert isinstance(data, bytes)
+    found: dict[str, Any] = json.loads(data[4 : 4 + int.from_bytes(data[:4], "little")])
+    return found
+
+
 def example(at: Path) -> Path:
     """Copy the bundled example."""
     return Path(shutil.copytree(EXAMPLE, at / "attic-cinema", ignore=shutil.ignore_patterns("out")))
@@ -89,16 +96,22 @@ class Served:
         """Wait for the newest picture with all its reasons, and read it."""
         return until(lambda: twin if (twin := self.twin())["full"] else {}, "reasons")
 
+    def head(self) -> dict[str, Any]:
+        """Read the newest picture's head."""
+        with connect(f"ws://{HERE}:{self.port}/live?token={self.token}", origin=self.home) as socket:  # type: ignore[arg-type]
+            while True:
+                head = head_of(socket.recv(timeout=PATIENCE_S))
+                if head["kind"] == "picture":
+                    return head
+
     def ask(self, *messages: dict[str, Any]) -> None:
         """Send messages as another page would, and wait until the last is answered."""
         with connect(f"ws://{HERE}:{self.port}/live?token={self.token}", origin=self.home) as socket:  # type: ignore[arg-type]
             for seq, message in enumerate(messages, start=1):
                 socket.send(json.dumps({"seq": seq, **message}))
             head: dict[str, Any] = {}
-            while head.get("seq") != len(messages):
-                data = socket.recv(timeout=PATIENCE_S)
-                assert isinstance(data, bytes)
-                head = json.loads(data[4 : 4 + int.from_bytes(data[:4], "little")])
+            while messages and head.get("seq") != len(messages):
+                head = head_of(socket.recv(timeout=PATIENCE_S))
                 assert head["kind"] != "refused", head
 
     def ask_nothing_back(self, message: dict[str, Any]) -> None:
@@ -108,15 +121,23 @@ class Served:
             socket.recv(timeout=PATIENCE_S)
 
     def afresh(self) -> None:
-        """Put the example back as it was, on disk and on the desk."""
+        """Put the example back as it was, on disk and on the desk; what is so already costs nothing."""
+        touched = False
         for path in self.folder.rglob("*"):
             was = EXAMPLE / path.relative_to(self.folder)
             if path.is_file() and not was.is_file():
                 path.unlink()
             elif path.is_file() and path.read_bytes() != was.read_bytes():
                 path.write_bytes(was.read_bytes())
-        nothing = {"do": "compare", "candidate": None}
-        self.ask({"do": "reload"}, {"do": "select", "candidate": "twin.yaml"}, {"do": "unkeep"}, nothing)
+                touched = True
+        now = self.head()
+        wanted = [
+            (now["unsaved"] or touched, {"do": "reload"}),
+            (now["candidate"] != "twin.yaml", {"do": "select", "candidate": "twin.yaml"}),
+            (now["kept"], {"do": "unkeep"}),
+            (now["other"], {"do": "compare", "candidate": None}),
+        ]
+        self.ask(*(message for needed, message in wanted if needed))
 
     def predicted(self, design: str = "twin.yaml") -> dict[str, Any]:
         """Let the command line predict the saved file."""
@@ -156,8 +177,19 @@ class Sheet:
         self.page.on("console", self._said)
         self.page.on("pageerror", lambda error: self.complaints.append(f"error: {error}"))
         self.context.on("request", lambda request: self._asked(request.url))
-        self.page.goto(f"{served.home}/{desk}?token={served.token}")
+        self._open(desk)
+
+    def _open(self, desk: str) -> None:
+        self.page.goto(f"{self.served.home}/{desk}?token={self.served.token}")
         self.page.locator(".desk:not(.quietly)").wait_for()
+
+    def again(self) -> None:
+        """Load the page anew, as somebody who was never here."""
+        self.page.mouse.up()
+        self.page.emulate_media(color_scheme="light")
+        self.page.evaluate("localStorage.clear(), sessionStorage.clear()")
+        self._open("seats")
+        self.complaints.clear()
 
     def _said(self, message: ConsoleMessage) -> None:
         if message.type in ("error", "warning"):
