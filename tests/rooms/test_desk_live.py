@@ -1,6 +1,5 @@
 """The live protocol, spoken without a browser: pictures, refusals, several pages, long work, restarts."""
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -15,35 +14,12 @@ from rooms.desks import (
     Reader,
     TestClient,
     array_of,
-    example,
     head_of,
     moved,
     numbers,
-    page,
-    served,
 )
 
 ARMCHAIR = {"file": "brief", "path": ["seats", "armchair", "position"], "text": "[2.4 m, 3.4 m]"}
-
-
-@pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    return example(tmp_path)
-
-
-@pytest.fixture
-def desk(folder: Path) -> Iterator[tuple[TestClient, Desk]]:
-    client, desk = served(folder)
-    with client:
-        yield client, desk
-
-
-@pytest.fixture
-def reader(desk: tuple[TestClient, Desk]) -> Iterator[Reader]:
-    with page(desk[0]) as reader:
-        reader.picture()
-        yield reader
 
 
 # Neighbours in E24, as IEC 60063 prints them.

@@ -3,10 +3,8 @@
 import json
 import threading
 import time
-from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -16,33 +14,11 @@ from rooms.desks import (
     SOCKET,
     Reader,
     TestClient,
-    example,
     moved,
     numbers,
     page,
     served,
 )
-
-
-@pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    return example(tmp_path)
-
-
-@pytest.fixture
-def desk(folder: Path) -> Iterator[tuple[TestClient, Desk]]:
-    client, desk = served(folder)
-    with client:
-        yield client, desk
-
-
-@pytest.fixture
-def reader(desk: tuple[TestClient, Desk]) -> Iterator[Reader]:
-    with page(desk[0]) as reader:
-        reader.picture()
-        yield reader
-
 
 # --- several pages, and bad ones ---
 

@@ -15,15 +15,9 @@ from forehear.app.desk.folder import example_folder, open_folder
 from forehear.design import load
 from forehear.ground.errors import Complaints, DataError, DesignError
 from forehear.ground.reading.rearranging import with_removed
-from rooms.desks import example, workbench, write
+from rooms.desks import workbench, write
 
 TWEETER = ("drivers", "tweeter", "centre")
-
-
-@pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    return example(tmp_path)
 
 
 def on_disk(folder: Path, name: str = "twin.yaml") -> dict[str, Any]:

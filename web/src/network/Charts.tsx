@@ -83,7 +83,7 @@ function Impedance({ now }: { now: Picture }) {
   const magnitude = now.array("impedance.magnitude_ohm");
   const kept = now.array("kept.impedance.magnitude_ohm");
   const range = useMemo(() => ohm_range([magnitude, kept]), [magnitude, kept]);
-  const rules = rated ? [{ value: LOWEST_SHARE * rated, words: "80 %" }] : [];
+  const rules = rated ? [{ value: LOWEST_SHARE * rated, words: "" }] : [];
   // A finding about the rated impedance points at no way: it means this picture.
   const is_marked = marked.value?.desk === "network" && marked.value.target === "";
   const place = useRef<HTMLElement>(null);
@@ -94,7 +94,7 @@ function Impedance({ now }: { now: Picture }) {
     <section ref={place} class={is_marked ? "card marked" : "card"}>
       <Chart
         title="Impedance"
-        note={rated_words(rated)}
+        note={`least ${quantity(least.ohm, "Ω", 1)} at ${frequency(least.hz)}; ${rated_words(rated)}`}
         frequency_hz={now.frequency_hz}
         lines={[
           { name: "A", values: kept, look: "kept" },
@@ -104,14 +104,7 @@ function Impedance({ now }: { now: Picture }) {
         digits={1}
         range={range}
         rules={rules}
-        marks={[
-          {
-            hz: least.hz,
-            value: least.ohm,
-            words: `least ${quantity(least.ohm, "Ω", 1)} at ${frequency(least.hz)}`,
-            look: "now",
-          },
-        ]}
+        marks={[{ hz: least.hz, value: least.ohm, look: "now" }]} // in words above, where no curve runs through them
         height={HEIGHT}
       />
       <Chart
