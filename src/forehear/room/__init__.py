@@ -9,6 +9,9 @@ from forehear.room.energy import (
     path_energy,
     shared_energy,
 )
+from forehear.room.images import Images, later_images, reflected_share
+from forehear.room.linear import Block, LinearGrid, arrivals_sum, band_means_of, few_arrivals_sum
+from forehear.room.sending import NODES, Sending
 from forehear.room.shoebox import (
     DIRECT,
     OCTAVE_HZ,
@@ -19,18 +22,31 @@ from forehear.room.shoebox import (
     listener_images,
     reflection_factor,
 )
+from forehear.room.tail import energy_beyond, loss_per_metre
 
 __all__ = [
     "DIRECT",
+    "NODES",
     "OCTAVE_HZ",
     "SURFACES",
     "Arrived",
+    "Block",
+    "Images",
+    "LinearGrid",
+    "Sending",
     "Fill",
     "Paths",
     "Shoebox",
     "arrived",
     "band_energy",
+    "arrivals_sum",
+    "band_means_of",
+    "energy_beyond",
     "explain_fill",
+    "few_arrivals_sum",
+    "later_images",
+    "loss_per_metre",
+    "reflected_share",
     "first_order_paths",
     "listener_images",
     "path_energy",

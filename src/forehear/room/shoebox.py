@@ -35,6 +35,11 @@ class Shoebox:
         """Make a room whose surfaces each absorb alike at all frequencies, one value a surface."""
         return cls(size_m, np.repeat(np.asarray(absorption, dtype=float)[:, None], len(OCTAVE_HZ), axis=1))
 
+    @property
+    def volume_m3(self) -> float:
+        """Volume."""
+        return float(np.prod(self.size_m))
+
     def is_inside(self, position_m: Sequence[float] | FloatArray, margin_m: float = 0.0) -> bool:
         """Tell whether a position keeps more than `margin_m` from every surface."""
         position, far_corner = np.asarray(position_m, dtype=float), np.asarray(self.size_m)

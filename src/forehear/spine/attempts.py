@@ -13,8 +13,11 @@ from forehear.judge.words import angle_words
 from forehear.network import NetworkSolution, solve_network
 from forehear.spine.hearing import SeatSound, judge_seat, sound_at_seats
 from forehear.spine.prediction import SeatResult
+from forehear.spine.pose import Pose
 from forehear.spine.retuning import End, retuned
+from forehear.spine.reverberation import Reverberation
 from forehear.spine.situation import Situation
+from forehear.spine.speaker import Speaker
 from forehear.spine.translate import branch_of
 
 TURNS_DEG = (2, 4, 6, 8, 10, 12, 15, 18, 21, 24, 27, 30)
@@ -85,7 +88,7 @@ def _turned(situation: Situation, index: int, toward: int, step_deg: float) -> A
     side = 1 if (sound.bearing.azimuth_rad >= 0) == bool(toward) else -1
     turn_deg = round(float(np.degrees(sound.pose.turn_rad)) + side * step_deg, 1)
     pose = replace(sound.pose, turn_rad=float(np.radians(turn_deg)))
-    (heard,) = sound_at_seats(situation.speaker, pose, situation.scene.shoebox, (sound.ear,))
+    (heard,) = sound_at_seats(_in_room(situation, situation.speaker, pose), (sound.ear,))
     return Attempt(
         f"turn the cabinet {angle_words(step_deg)} {'toward' if toward else 'away from'} it",
         (Change(("placements", sound.pose.placement, "turn"), f"{turn_deg:g} deg"),),
@@ -138,7 +141,7 @@ def _moved(situation: Situation, index: int, names: Sequence[str], step_mm: floa
     moved_mm = {name: _toward(centres_mm[name], middle_mm, step_mm) for name in moving}
     moves_m = {name: (moved_mm[name] - centres_mm[name]) / 1000 for name in moving}
     speaker = situation.speaker.with_moved(moves_m)
-    (heard,) = sound_at_seats(speaker, sound.pose, situation.scene.shoebox, (sound.ear,))
+    (heard,) = sound_at_seats(_in_room(situation, speaker, sound.pose), (sound.ear,))
     return Attempt(
         _move_words(names, step_mm, together=together),
         tuple(_moved_to(name, centre_mm) for name, centre_mm in moved_mm.items()),
@@ -162,6 +165,10 @@ def _move_words(names: Sequence[str], step_mm: float, *, together: bool) -> str:
         way = "closer together" if step_mm > 0 else "farther apart"
         return f"bring {names[0]} and {names[-1]} {2 * abs(step_mm):g} mm {way}"
     return f"bring {names[0]} {step_mm:g} mm closer to {names[1]}"
+
+
+def _in_room(situation: Situation, speaker: Speaker, pose: Pose) -> Reverberation:
+    return Reverberation(speaker, pose, situation.scene.shoebox, situation.hearing.carrying)
 
 
 def _judged(situation: Situation, sound: SeatSound, network: NetworkSolution) -> SeatResult:

@@ -21,16 +21,9 @@ from forehear.judge import (
 )
 from forehear.room import Shoebox
 from forehear.spine.prediction import SeatResult
-from forehear.spine.seats import (
-    PARTS_OF_BAND,
-    Arrivals,
-    Bearing,
-    Pose,
-    arrivals,
-    at_seats,
-    bearing,
-    split,
-)
+from forehear.spine.pose import Bearing, Pose, bearing
+from forehear.spine.reverberation import FULL, Carrying, Reverberation
+from forehear.spine.seats import PARTS_OF_BAND, Arrivals, arrivals, at_seats, split
 from forehear.spine.speaker import Speaker
 
 _sounds: KeptResults[tuple["SeatSound", ...]] = KeptResults(most=8)  # half a megabyte a seat
@@ -44,13 +37,14 @@ class Hearing:
     ear: EarSmoothing  # whole bands to whole bands
     ear_in_room: EarSmoothing  # parts of bands to whole bands
     bands: Smoothing  # parts of bands back to whole bands
+    carrying: Carrying  # how far reflections are counted one by one
 
     @classmethod
-    def standard(cls) -> Self:
+    def standard(cls, carrying: Carrying = FULL) -> Self:
         """Return the hearing that every judgement uses."""
         grid = FrequencyGrid.standard()
         parts = grid.split(PARTS_OF_BAND)
-        return cls(grid, ear_smoothing(grid), ear_smoothing(parts, grid), band_means(parts, grid))
+        return cls(grid, ear_smoothing(grid), ear_smoothing(parts, grid), band_means(parts, grid), carrying)
 
 
 @dataclass(frozen=True)
@@ -87,19 +81,18 @@ class SeatSound:
 
 
 def sound_at_seats(
-    speaker: Speaker, pose: Pose, shoebox: Shoebox, ears: tuple[Ear, ...]
+    reverberation: Reverberation, ears: tuple[Ear, ...]
 ) -> tuple[SeatSound, ...]:
     """Find what arrives at every seat from one placement; a changed network changes nothing here."""
-    key = content_key(speaker.acoustics, pose, shoebox, ears)
-    return _sounds.get(key, lambda: _sound_at_seats(speaker, pose, shoebox, ears))
+    key = content_key(reverberation.speaker.acoustics, reverberation.key, ears)
+    return _sounds.get(key, lambda: _sound_at_seats(reverberation, ears))
 
 
-def _sound_at_seats(
-    speaker: Speaker, pose: Pose, shoebox: Shoebox, ears: tuple[Ear, ...]
-) -> tuple[SeatSound, ...]:
+def _sound_at_seats(reverberation: Reverberation, ears: tuple[Ear, ...]) -> tuple[SeatSound, ...]:
+    speaker, pose = reverberation.speaker, reverberation.pose
     ears_m = np.array([ear.position_m for ear in ears])
     seats_m = (ears_m - pose.in_room_m(speaker, np.zeros(3))) @ pose.rotation()
-    found, ahead = arrivals(speaker, pose, shoebox, ears_m)
+    found, ahead = arrivals(reverberation, ears_m)
     direct = _per_volt(speaker, at_seats(speaker, found, seats_m))
     on_axis = _per_volt(speaker, ahead)
     return tuple(
@@ -114,7 +107,7 @@ def _sound_at_seats(
                 speaker.grid.split(PARTS_OF_BAND),
                 (ear.name,),
                 speaker.drivers,
-                arriving.form(speaker)[np.newaxis],
+                arriving.form(reverberation)[np.newaxis],
             ),
         )
         for index, (ear, arriving) in enumerate(zip(ears, found, strict=True))

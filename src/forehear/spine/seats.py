@@ -1,28 +1,28 @@
-"""Where each seat is as the speaker sees it, and what arrives there."""
+"""What arrives at each seat."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.axes import FrequencyGrid
 from forehear.ground.store import KeptResults, content_key
 from forehear.room import (
-    SURFACES,
-    Arrived,
-    Shoebox,
-    arrived,
+    NODES,
+    band_means_of,
+    few_arrivals_sum,
     first_order_paths,
     reflection_factor,
-    shared_energy,
 )
-from forehear.spine.speaker import SAME_DIGITS, Speaker
+from forehear.spine.reverberation import Reverberation
+from forehear.spine.speaker import Speaker
 
-EVERYTHING = tuple(range(1 + len(SURFACES)))  # the direct sound, then the six first reflections
 PARTS_OF_BAND = 2  # reflections change so fast within a band that the ear's windows need finer ends
 
 
-_arrived: KeptResults[Arrived] = KeptResults(most=60)  # a sixth of a megabyte each
+_heard: KeptResults[NDArray[np.complex64]] = KeptResults(most=120)  # a tenth of a megabyte each
 _shared: KeptResults[ComplexArray] = KeptResults(most=400)  # eight kilobytes each
 
 
@@ -32,57 +32,17 @@ def split(values: ComplexArray) -> ComplexArray:
     return held
 
 
-@dataclass(frozen=True)
-class Pose:
-    """How one speaker stands in the room."""
-
-    placement: str
-    middle_of_front_m: tuple[float, float, float]  # room axes
-    turn_rad: float  # counter-clockwise seen from above; 0 faces along x
-    tilt_rad: float  # up
-
-    def rotation(self) -> FloatArray:
-        """Return the matrix that takes speaker axes to room axes."""
-        ct, st = np.cos(self.turn_rad), np.sin(self.turn_rad)
-        cu, su = np.cos(self.tilt_rad), np.sin(self.tilt_rad)
-        turn = np.array([[ct, -st, 0.0], [st, ct, 0.0], [0.0, 0.0, 1.0]])
-        tilt = np.array([[cu, 0.0, -su], [0.0, 1.0, 0.0], [su, 0.0, cu]])
-        rotation: FloatArray = turn @ tilt
-        return rotation
-
-    def in_room_m(self, speaker: Speaker, position_m: FloatArray) -> FloatArray:
-        """Bring positions about the reference point, [..., 3], into the room."""
-        from_middle = np.asarray(position_m) - np.array([0.0, *speaker.middle_m])
-        placed: FloatArray = np.array(self.middle_of_front_m) + from_middle @ self.rotation().T
-        return placed
-
-
-@dataclass(frozen=True)
-class Bearing:
-    """Where a seat lies, seen from the speaker's reference point."""
-
-    azimuth_rad: float
-    elevation_rad: float
-    distance_m: float
-
-
-def bearing(speaker: Speaker, pose: Pose, ear_m: FloatArray) -> Bearing:
-    """Return where an ear lies as the speaker sees it."""
-    offset = (ear_m - pose.in_room_m(speaker, np.zeros(3))) @ pose.rotation()
-    distance = float(np.linalg.norm(offset))
-    return Bearing(float(np.arctan2(offset[1], offset[0])), float(np.arcsin(offset[2] / distance)), distance)
-
-
 @dataclass(frozen=True, eq=False)
 class Arrivals:
-    """Sound of each source on its ways to one ear: the direct way and the six first reflections."""
+    """Sound of each source at one ear: the direct way, the first reflections, and all later ones together."""
 
     keys: tuple[str, ...]  # [source] of all that decides what it sends here
     amplitude_pa_s_m: ComplexArray  # [source, path, frequency], at 1 m from the source
     distance_m: FloatArray  # [source, path]
     reflection: FloatArray  # [path, frequency]
+    later_pa_s_m: tuple[NDArray[np.complex64], ...]  # [source][frequency of the linear grid]
 
-    def form(self, speaker: Speaker) -> ComplexArray:
+    def form(self, reverberation: Reverberation) -> ComplexArray:
         """Energy at the ear as a Hermitian form in the driver voltages.
 
         Returns
@@ -90,62 +50,59 @@ class Arrivals:
         array
             [part of a band, driver, driver], on the speaker's grid split into `PARTS_OF_BAND`. [Pa2/V2]
         """
+        speaker = reverberation.speaker
         motion = split(speaker.motion.velocity_m_s_v).transpose(2, 0, 1)  # [part of a band, source, driver]
-        in_velocity = self._in_velocity(speaker).transpose(2, 0, 1)
+        in_velocity = self._in_velocity(reverberation).transpose(2, 0, 1)
+        in_velocity += on_nodes(reverberation.average(), speaker.grid.split(PARTS_OF_BAND))
         in_voltage: ComplexArray = motion.conj().transpose(0, 2, 1) @ (in_velocity @ motion)
         return in_voltage
 
-    def _in_velocity(self, speaker: Speaker) -> ComplexArray:
+    def _in_velocity(self, reverberation: Reverberation) -> ComplexArray:
         """Form in the source velocities, [source, source, part of a band]; only pairs that changed are solved."""
-        pairs = {
-            (one, other): f"{self.keys[one]} {self.keys[other]}"
-            for one in range(len(self.keys))
-            for other in range(one, len(self.keys))
-        }
+        count = len(self.keys)
+        pairs = [(one, other) for one in range(count) for other in range(one, count)]
 
         def solved(missing: list[int]) -> list[ComplexArray]:
-            wanted = [list(pairs)[place] for place in missing]
-            return list(self._between(wanted, speaker))
+            heard = [self._heard(source, reverberation) for source in range(count)]
+            wanted = [pairs[place] for place in missing]
+            products = np.stack([heard[one].conj() * heard[other] for one, other in wanted])
+            edges_hz = reverberation.speaker.grid.split(PARTS_OF_BAND).edges_hz
+            return list(band_means_of(products, reverberation.carrying.grid, edges_hz))
 
-        found = _shared.get_all(list(pairs.values()), solved)
-        form = np.empty((len(self.keys), len(self.keys), found[0].size), dtype=complex)
+        found = _shared.get_all([f"{self.keys[one]} {self.keys[other]}" for one, other in pairs], solved)
+        form = np.empty((count, count, found[0].size), dtype=complex)
         for (one, other), shared in zip(pairs, found, strict=True):
             form[one, other] = shared
             form[other, one] = shared.conj()
         return form
 
-    def _between(self, wanted: list[tuple[int, int]], speaker: Speaker) -> Iterator[ComplexArray]:
-        """Energies between pairs of sources; the source that is in most of them is held against all at once."""
-        arriving = [self._of_source(source, speaker) for source in range(len(self.keys))]
-        inside = [source for pair in wanted for source in set(pair)]
-        often = max(set(inside), key=inside.count)
-        mates = sorted({one if other == often else other for one, other in wanted if often in (one, other)})
-        at_once = dict(
-            zip(mates, shared_energy(arriving[often], [arriving[mate] for mate in mates]), strict=True)
-        )
-        for one, other in wanted:
-            if one == often:
-                yield at_once[other]
-            elif other == often:
-                yield at_once[one].conj()
-            else:
-                yield shared_energy(arriving[one], [arriving[other]])[0]
+    def _heard(self, source: int, reverberation: Reverberation) -> NDArray[np.complex64]:
+        """Everything that one source sends here, per m/s, on the linear grid."""
+        speaker = reverberation.speaker
 
-    def _of_source(self, source: int, speaker: Speaker) -> Arrived:
-        return _arrived.get(
-            self.keys[source],
-            lambda: arrived(
-                speaker.grid.split(PARTS_OF_BAND),
-                split(self.amplitude_pa_s_m[source]),
-                self.distance_m[source],
-                np.repeat(self.reflection, PARTS_OF_BAND, axis=-1),
-                speaker.air,
-            ),
-        )
+        def heard() -> NDArray[np.complex64]:
+            early = self.amplitude_pa_s_m[source] * self.reflection / self.distance_m[source][:, np.newaxis]
+            time_s = self.distance_m[source] / speaker.air.sound_speed_m_s
+            together: NDArray[np.complex64] = few_arrivals_sum(
+                early, time_s, speaker.grid, reverberation.carrying.grid
+            )
+            together += self.later_pa_s_m[source]
+            return together
+
+        return _heard.get(self.keys[source], heard)
+
+
+def on_nodes(form: ComplexArray, grid: FrequencyGrid) -> ComplexArray:
+    """Bring a form from the nodes [node, source, source] to bands, straight in log frequency."""
+    places = np.interp(np.log(grid.frequency_hz), np.log(NODES.frequency_hz), np.arange(len(NODES)))
+    node = np.minimum(places.astype(int), len(NODES) - 2)
+    share = (places - node)[:, np.newaxis, np.newaxis]
+    between: ComplexArray = form[node] * (1 - share) + form[node + 1] * share
+    return between
 
 
 def arrivals(
-    speaker: Speaker, pose: Pose, shoebox: Shoebox, ears_m: FloatArray
+    reverberation: Reverberation, ears_m: FloatArray
 ) -> tuple[tuple[Arrivals, ...], ComplexArray]:
     """Sound of every source on its ways to every ear, and straight ahead.
 
@@ -160,6 +117,7 @@ def arrivals(
         One `Arrivals` an ear; and the pressure on axis as far away as each ear, as `direct_pressure` gives it,
         [source, ear, frequency]. [Pa s/m]
     """
+    speaker, pose, shoebox = reverberation.speaker, reverberation.pose, reverberation.shoebox
     rotation, sources = pose.rotation(), range(len(speaker.sources))
     standing = [pose.in_room_m(speaker, speaker.position_m(source)) for source in sources]
     paths = [[first_order_paths(shoebox, place, ear) for place in standing] for ear in ears_m]
@@ -171,17 +129,16 @@ def arrivals(
     amplitudes, ahead = solved[: len(walls)], np.concatenate(solved[len(walls) :], axis=1)
     frequency_hz = speaker.grid.frequency_hz
     reflection = np.stack([reflection_factor(shoebox, s, frequency_hz) for s in paths[0][0].surface])
+    later = reverberation.later_pressure(list(ears_m))
     found = [
         Arrivals(
-            tuple(
-                content_key(speaker.key_of(source), np.round(rows, SAME_DIGITS), reflection)
-                for source, rows in enumerate(departures)
-            ),
+            tuple(content_key(reverberation.source_key(source), ear) for source in sources),
             amplitude,
             np.array([one.distance_m for one in row]),
             reflection,
+            tuple(own),
         )
-        for amplitude, departures, row in zip(amplitudes, walls, paths, strict=True)
+        for amplitude, row, own, ear in zip(amplitudes, paths, later, ears_m, strict=True)
     ]
     return tuple(found), _flown(speaker, ahead, straight, ahead_m)
 

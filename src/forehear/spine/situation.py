@@ -12,6 +12,7 @@ from forehear.judge.words import frequency_words
 from forehear.network import NetworkSolution, solve_network
 from forehear.spine.hearing import Hearing, SeatSound, judge_seat, sound_at_seats
 from forehear.spine.prediction import DriverResult, SeatResult
+from forehear.spine.reverberation import Reverberation
 from forehear.spine.speaker import Speaker
 from forehear.spine.translate import Scene, scene_of, speaker_of
 
@@ -53,7 +54,7 @@ def solve_situation(design: Design, hearing: Hearing) -> Situation:
     speaker, scene = speaker_of(design, hearing.grid), scene_of(design)
     network = drive(design, speaker)
     sounds = tuple(
-        sound for pose in scene.poses for sound in sound_at_seats(speaker, pose, scene.shoebox, scene.ears)
+        sound for pose in scene.poses for sound in sound_at_seats(Reverberation(speaker, pose, scene.shoebox, hearing.carrying), scene.ears)
     )
     slope = design.brief.goals.in_room_slope_db_per_octave
     seats = tuple(judge_seat(sound, network.voltage, hearing, slope) for sound in sounds)

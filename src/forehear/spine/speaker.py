@@ -65,6 +65,11 @@ class Speaker:
             found.append((key, own, front))
         return tuple(found)
 
+    def alone(self, source: int) -> tuple[Diaphragm, Front]:
+        """Return a source with its middle at the origin, and its front about it."""
+        _, own, front = self._alone[source]
+        return own, front
+
     def key_of(self, source: int) -> str:
         """Key of all that decides what one source sends around itself, wherever the reference point is."""
         return self._alone[source][0]

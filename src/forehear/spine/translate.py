@@ -38,7 +38,7 @@ from forehear.parts import CapacitorPart, CoilPart, ComponentPart, DriverPart
 from forehear.radiation import Diaphragm, Front
 from forehear.room import Shoebox
 from forehear.spine.hearing import Ear
-from forehear.spine.seats import Pose
+from forehear.spine.pose import Pose
 from forehear.spine.speaker import Speaker
 from forehear.spine.strength import strength
 

@@ -1,0 +1,196 @@
+"""What the room adds after the first reflections: images counted one by one, then their average."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from forehear.ground.air import Air
+from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.axes import Directions, sphere_directions
+from forehear.ground.store import KeptResults, content_key
+from forehear.ground.work import side_by_side
+from forehear.radiation import prepare
+from forehear.room import (
+    NODES,
+    Block,
+    Images,
+    LinearGrid,
+    Sending,
+    Shoebox,
+    arrivals_sum,
+    energy_beyond,
+    later_images,
+    loss_per_metre,
+    reflected_share,
+)
+from forehear.spine.pose import Pose
+from forehear.spine.speaker import SAME_DIGITS, Speaker
+
+FADE_FROM = 0.8  # of the longest way: from there images fade out and their average fades in
+FADE_STEPS = 8
+
+_sendings: KeptResults[Sending] = KeptResults(most=16)  # a third of a megabyte each
+_images: KeptResults["Counted"] = KeptResults(most=12)  # two megabytes each
+_later: KeptResults[NDArray[np.complex64]] = KeptResults(most=120)  # a tenth of a megabyte each
+_averages: KeptResults[ComplexArray] = KeptResults(most=16)
+
+
+@dataclass(frozen=True, eq=False)
+class Carrying:
+    """How far images are counted one by one, and where their sums are taken."""
+
+    images: int  # about how many at a seat
+    grid: LinearGrid
+
+    def longest_m(self, shoebox: Shoebox) -> float:
+        """Length of the longest way counted; every way fits into half the inverse of the widest step."""
+        widest_hz = max(block.step_hz for block in self.grid.blocks)
+        by_number = (3 * shoebox.volume_m3 * self.images / (4 * np.pi)) ** (1 / 3)
+        return float(min(by_number, 343.0 / (2 * widest_hz)))
+
+
+FULL = Carrying(
+    11_000, LinearGrid(NODES, (Block(0, 21, 1.0), Block(21, 24, 2.0), Block(24, 27, 2.0), Block(27, 30, 2.0)))
+)
+QUICK = Carrying(
+    700, LinearGrid(NODES, (Block(0, 12, 1.0), Block(12, 21, 4.0), Block(21, 27, 8.0), Block(27, 30, 8.0)))
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Counted:
+    """Images of one seat, and what their surfaces and the air leave of the sound."""
+
+    images: Images
+    share: NDArray[np.float32]  # [image, node]
+
+
+@dataclass(frozen=True, eq=False)
+class Reverberation:
+    """One speaker standing in a room, its later sound ready to be asked for."""
+
+    speaker: Speaker
+    pose: Pose
+    shoebox: Shoebox
+    carrying: Carrying
+
+    @cached_property
+    def key(self) -> str:
+        """Key of all but the sources and the seat."""
+        return content_key(self.pose, self.shoebox, self.speaker.air, self.carrying.images)
+
+    def place_m(self, source: int) -> FloatArray:
+        """Acoustic centre of a source in the room."""
+        return np.round(self.pose.in_room_m(self.speaker, self.speaker.position_m(source)), SAME_DIGITS)
+
+    def source_key(self, source: int) -> str:
+        """Key of all that decides what a source sends into the room."""
+        return content_key(self.key, self.speaker.key_of(source), self.place_m(source))
+
+    def later_pressure(self, ears_m: Sequence[FloatArray]) -> list[list[NDArray[np.complex64]]]:
+        """Sound of every source at every ear over two or more surfaces, on the carrying's grid.
+
+        Returns
+        -------
+        list
+            [ear][source], each [frequency], per m/s. [Pa s/m]
+        """
+        tasks = [(ear, source) for ear in range(len(ears_m)) for source in range(len(self.speaker.sources))]
+        keys = [content_key(self.source_key(source), ears_m[ear]) for ear, source in tasks]
+
+        def solved(missing: list[int]) -> list[NDArray[np.complex64]]:
+            wanted = [tasks[place] for place in missing]
+            for source in {source for _, source in wanted}:
+                self._sending(source)
+            counted = {ear: self._counted(ears_m[ear]) for ear in {ear for ear, _ in wanted}}
+            return side_by_side(lambda task: self._sum(task[1], counted[task[0]]), wanted)
+
+        found = iter(_later.get_all(keys, solved))
+        return [[next(found) for _ in self.speaker.sources] for _ in ears_m]
+
+    def average(self) -> ComplexArray:
+        """Energy of all images that are not counted, as a form in source velocities, [node, source, source]."""
+        keys = [self.source_key(source) for source in range(len(self.speaker.sources))]
+        return _averages.get(content_key(keys), self._average)
+
+    def average_between(self, edges_m: FloatArray) -> ComplexArray:
+        """Energy that images bring on average between distances, [edge - 1, node, source, source]."""
+        directions, weight = sphere_directions()
+        unit = directions.unit @ self.pose.rotation().T
+        frequency_hz = NODES.frequency_hz
+        wave_number = 2 * np.pi * frequency_hz / self.speaker.air.sound_speed_m_s
+        sources = range(len(self.speaker.sources))
+        pressure = np.array(
+            [
+                self._sending(source).pressure_pa_s_m
+                * np.exp(1j * np.outer(directions.unit @ self.speaker.position_m(source), wave_number))
+                for source in sources
+            ]
+        )
+        loss = loss_per_metre(self.shoebox, unit, frequency_hz, air_loss_db_m(self.speaker.air))
+        return energy_beyond(pressure, unit, weight, loss, self.shoebox.volume_m3, edges_m)
+
+    def _average(self) -> ComplexArray:
+        longest_m = self.carrying.longest_m(self.shoebox)
+        edges_m = np.append(np.linspace(FADE_FROM * longest_m, longest_m, FADE_STEPS + 1), np.inf)
+        faded_in = 1 - _fade((edges_m[:-2] + edges_m[1:-1]) / 2, longest_m) ** 2
+        average: ComplexArray = np.tensordot(np.append(faded_in, 1.0), self.average_between(edges_m), axes=1)
+        return average
+
+    def _sending(self, source: int) -> Sending:
+        def sent() -> Sending:
+            own, front = self.speaker.alone(source)
+            prepared = prepare(
+                own, front, NODES.frequency_hz, self.speaker.air, edges=self.speaker.edges
+            )
+            directions, _ = sphere_directions()
+            pressure = prepared.pressure(directions)
+            if own.set_back_m:
+                pressure *= _turned(directions, own.set_back_m, self.speaker.air)
+            return Sending(pressure)
+
+        return _sendings.get(self.speaker.key_of(source), sent)
+
+    def _counted(self, ear_m: FloatArray) -> Counted:
+        def counted() -> Counted:
+            longest_m = self.carrying.longest_m(self.shoebox)
+            middle_m = np.array(self.pose.middle_of_front_m)
+            images = later_images(self.shoebox, middle_m, ear_m, longest_m)
+            _, distance_m = images.departures_m(middle_m)
+            share = reflected_share(self.shoebox, images.index, NODES.frequency_hz)
+            share *= np.exp(np.outer(-np.log(10) / 20 * distance_m, air_loss_db_m(self.speaker.air)))
+            share *= _fade(distance_m, longest_m)[:, np.newaxis]
+            return Counted(images, share)
+
+        key = content_key(
+            self.shoebox, self.pose.middle_of_front_m, ear_m, self.carrying.images, self.speaker.air
+        )
+        return _images.get(key, counted)
+
+    def _sum(self, source: int, counted: Counted) -> NDArray[np.complex64]:
+        departure_m, distance_m = counted.images.departures_m(self.place_m(source))
+        amplitude = self._sending(source).toward(departure_m @ self.pose.rotation(), distance_m)
+        amplitude *= counted.share
+        return arrivals_sum(amplitude, distance_m / self.speaker.air.sound_speed_m_s, self.carrying.grid)
+
+
+def air_loss_db_m(air: Air) -> FloatArray:
+    """What the air swallows at the nodes."""
+    return np.zeros(len(NODES))
+
+
+def _fade(distance_m: FloatArray, longest_m: float) -> FloatArray:
+    """Amplitude of counted images: 1, then falling to 0 by a quarter of a cosine."""
+    through = np.clip((distance_m / longest_m - FADE_FROM) / (1 - FADE_FROM), 0.0, 1.0)
+    faded: FloatArray = np.cos(np.pi / 2 * through)
+    return faded
+
+
+def _turned(directions: Directions, set_back_m: float, air: Air) -> ComplexArray:
+    """Phases about an acoustic centre behind the front, [direction, node]."""
+    wave_number = 2 * np.pi * NODES.frequency_hz / air.sound_speed_m_s
+    turned: ComplexArray = np.exp(1j * np.outer(directions.unit[:, 0] * set_back_m, wave_number))
+    return turned
