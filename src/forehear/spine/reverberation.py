@@ -44,6 +44,7 @@ class Carrying:
 
     images: int  # about how many at a seat
     grid: LinearGrid
+    step_deg: float  # between the directions that what a source sends is solved in
 
     def longest_m(self, shoebox: Shoebox) -> float:
         """Length of the longest way counted; every way fits into half the inverse of the widest step."""
@@ -53,10 +54,12 @@ class Carrying:
 
 
 FULL = Carrying(
-    11_000, LinearGrid(NODES, (Block(0, 21, 1.0), Block(21, 24, 2.0), Block(24, 27, 2.0), Block(27, 30, 2.0)))
+    11_000, LinearGrid(NODES, (Block(0, 21, 1.0), Block(21, 24, 2.0), Block(24, 27, 2.0), Block(27, 30, 2.0))),
+    step_deg=10.0,
 )
 QUICK = Carrying(
-    700, LinearGrid(NODES, (Block(0, 12, 1.0), Block(12, 21, 4.0), Block(21, 27, 8.0), Block(27, 30, 8.0)))
+    700, LinearGrid(NODES, (Block(0, 12, 1.0), Block(12, 21, 4.0), Block(21, 24, 8.0), Block(24, 27, 8.0), Block(27, 30, 8.0))),
+    step_deg=20.0,
 )
 
 
@@ -118,7 +121,7 @@ class Reverberation:
 
     def average_between(self, edges_m: FloatArray) -> ComplexArray:
         """Energy that images bring on average between distances, [edge - 1, node, source, source]."""
-        directions, weight = sphere_directions()
+        directions, weight = sphere_directions(self.carrying.step_deg)
         unit = directions.unit @ self.pose.rotation().T
         frequency_hz = NODES.frequency_hz
         wave_number = 2 * np.pi * frequency_hz / self.speaker.air.sound_speed_m_s
@@ -146,13 +149,13 @@ class Reverberation:
             prepared = prepare(
                 own, front, NODES.frequency_hz, self.speaker.air, edges=self.speaker.edges
             )
-            directions, _ = sphere_directions()
+            directions, _ = sphere_directions(self.carrying.step_deg)
             pressure = prepared.pressure(directions)
             if own.set_back_m:
                 pressure *= _turned(directions, own.set_back_m, self.speaker.air)
-            return Sending(pressure)
+            return Sending(self.carrying.step_deg, pressure)
 
-        return _sendings.get(self.speaker.key_of(source), sent)
+        return _sendings.get(f"{self.speaker.key_of(source)} {self.carrying.step_deg}", sent)
 
     def _counted(self, ear_m: FloatArray) -> Counted:
         def counted() -> Counted:
