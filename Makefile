@@ -3,6 +3,7 @@
 # make test    make lint, then every test of the everyday set
 # make web     build the desk's page from web/ into the package
 # make speed   the benches: milliseconds and ratios
+# make oracles ask general-purpose libraries again what they say, and store it in tests/cross/data
 # make pins    choose the newest versions again and write requirements/*.txt
 # make clean   remove everything that was made here
 #
@@ -20,7 +21,7 @@ CANDIDATES := $(patsubst %,$(EXAMPLE)/%.yaml,twin stack trio)
 WORKERS := $(shell test "$$(getconf _NPROCESSORS_ONLN 2>/dev/null || echo 2)" -gt 1 && echo 2 || echo 0)
 
 .DEFAULT_GOAL := help
-.PHONY: help demo lint test web speed pins clean
+.PHONY: help demo lint test web speed oracles pins clean
 
 help:
 	@sed -n 's/^# make/make/p' Makefile
@@ -47,13 +48,20 @@ web: $(STAMP)/dev
 speed: $(STAMP)/project $(STAMP)/dev
 	@for bench in tests/speed/*.py; do echo; echo "$$bench"; $(BIN)/python "$$bench" || exit 1; done
 
+oracles: $(STAMP)/uv requirements/oracles.txt
+	@echo "installing what is asked, apart from the project"
+	@$(UV) venv --clear --python $(BIN)/python .venv-oracles
+	@$(UV) pip install --system-certs --python .venv-oracles/bin/python --no-deps --require-hashes -r requirements/oracles.txt
+	@.venv-oracles/bin/python tools/ask_oracles.py
+
 pins: $(STAMP)/uv
 	@$(COMPILE) requirements/uv.in -o requirements/uv.txt
 	@$(COMPILE) pyproject.toml requirements/build.in -o requirements/run.txt
 	@$(COMPILE) requirements/dev.in -o requirements/dev.txt
+	@$(COMPILE) requirements/oracles.in -o requirements/oracles.txt
 
 clean:
-	rm -rf .venv web/node_modules .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis dist out
+	rm -rf .venv .venv-oracles web/node_modules .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis dist out
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +
 
 # A .venv that was moved or has lost its Python is made anew; what it cannot be made from is said in one sentence.

@@ -1,6 +1,12 @@
-"""Judging what is heard: standard curves, the ear's smoothing, holes, spread, coverage, shares and words."""
+"""Judging what is heard: curves, the ear's smoothing, holes, spread, coverage, clarity of speech, shares, words."""
 
 from forehear.judge.beam import Beamwidth, Coverage, beamwidth, coverage
+from forehear.judge.clarity import (
+    c50_single_db,
+    clarity_c50_db,
+    definition_d50,
+    useful_to_detrimental_u50_db,
+)
 from forehear.judge.curves import (
     EarlyReflections,
     PowerWeights,
@@ -9,6 +15,7 @@ from forehear.judge.curves import (
     sphere_power,
     standard_curves,
 )
+from forehear.judge.decay import EnergyDecay
 from forehear.judge.ear import (
     EarSmoothing,
     Smoothing,
@@ -29,6 +36,25 @@ from forehear.judge.holes import (
     spread_among_seats,
     spread_db,
 )
+from forehear.judge.intelligibility import (
+    MODULATION_HZ,
+    SpeechTransmission,
+    hearing_factor,
+    index_of_octaves,
+    modulation_transfer,
+    noise_factor,
+    rating_word,
+    speech_transmission,
+    transmission_index,
+)
+from forehear.judge.noticeable import (
+    C50_STEP,
+    SPREAD_STEP,
+    STI_STEP,
+    Noticeable,
+    difference_words,
+    rank_groups,
+)
 from forehear.judge.preference import Preference, preference_formula, preference_rating
 from forehear.judge.rules_of_thumb import (
     LEAST_CROSSING_OVER_RESONANCE,
@@ -41,44 +67,76 @@ from forehear.judge.rules_of_thumb import (
     spacing_in_wavelengths,
 )
 from forehear.judge.shares import shapley_shares
+from forehear.judge.speech import (
+    NORMAL_SPEECH_DB,
+    SPEECH_OCTAVE_HZ,
+    a_weighted_level_db,
+    noise_levels_db,
+    speech_levels_db,
+)
 
 __all__ = [
+    "C50_STEP",
     "JUDGED_HZ",
     "LEAST_CROSSING_OVER_RESONANCE",
+    "MODULATION_HZ",
+    "NORMAL_SPEECH_DB",
     "SPEECH_HZ",
+    "SPEECH_OCTAVE_HZ",
+    "SPREAD_STEP",
+    "STI_STEP",
     "TREND_HZ",
     "Beamwidth",
     "Coverage",
     "EarSmoothing",
     "EarlyReflections",
+    "EnergyDecay",
     "Hole",
+    "Noticeable",
     "PowerWeights",
     "Preference",
     "Smoothing",
+    "SpeechTransmission",
     "StandardCurves",
+    "a_weighted_level_db",
     "baffle_step_hz",
     "band_means",
     "beaming_frequency_hz",
     "beamwidth",
+    "c50_single_db",
+    "clarity_c50_db",
     "coverage",
     "crossing_over_resonance",
+    "definition_d50",
+    "difference_words",
     "ear_smoothing",
     "erb_hz",
     "erb_number",
     "erb_weight",
     "find_holes",
     "first_cancellation_hz",
+    "hearing_factor",
     "in_room_trend",
+    "index_of_octaves",
     "lowest_allowed_impedance_ohm",
+    "modulation_transfer",
+    "noise_factor",
+    "noise_levels_db",
     "octave_smoothing",
     "orbit_power",
     "outer_width_m",
     "preference_formula",
     "preference_rating",
+    "rank_groups",
+    "rating_word",
     "shapley_shares",
     "spacing_in_wavelengths",
+    "speech_levels_db",
+    "speech_transmission",
     "sphere_power",
     "spread_among_seats",
     "spread_db",
     "standard_curves",
+    "transmission_index",
+    "useful_to_detrimental_u50_db",
 ]
