@@ -21,8 +21,9 @@ from forehear.room.shoebox import (
     first_order_paths,
     listener_images,
     reflection_factor,
+    specular_factor,
 )
-from forehear.room.tail import energy_beyond, loss_per_metre
+from forehear.room.tail import Losses, diffuse_between, losses, specular_between
 
 __all__ = [
     "DIRECT",
@@ -33,6 +34,7 @@ __all__ = [
     "Block",
     "Images",
     "LinearGrid",
+    "Losses",
     "Sending",
     "Fill",
     "Paths",
@@ -41,15 +43,16 @@ __all__ = [
     "band_energy",
     "arrivals_sum",
     "band_means_of",
-    "energy_beyond",
     "explain_fill",
     "few_arrivals_sum",
     "later_images",
-    "loss_per_metre",
+    "losses",
     "reflected_share",
     "first_order_paths",
     "listener_images",
     "path_energy",
     "reflection_factor",
     "shared_energy",
+    "specular_between",
+    "specular_factor",
 ]

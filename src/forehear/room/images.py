@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forehear.ground.arrays import FloatArray, locked
-from forehear.room.shoebox import SURFACES, Shoebox, reflection_factor
+from forehear.room.shoebox import SURFACES, Shoebox, specular_factor
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,7 +116,7 @@ def meetings(index: NDArray[np.int32]) -> tuple[NDArray[np.int32], NDArray[np.in
 def reflected_share(
     shoebox: Shoebox, index: NDArray[np.int32], frequency_hz: FloatArray
 ) -> NDArray[np.float32]:
-    """Product of the reflection factors met on each way.
+    """Product of the specular factors met on each way.
 
     Parameters
     ----------
@@ -142,7 +142,7 @@ def reflected_share(
     >>> print(reflected_share(room, np.array([[2, 0, 0], [-1, 0, 0]]), np.array([1000.0])).T.round(3))
     [[0.4 0.8]]
     """
-    factor = [reflection_factor(shoebox, surface, frequency_hz) for surface in range(len(SURFACES))]
+    factor = [specular_factor(shoebox, surface, frequency_hz) for surface in range(len(SURFACES))]
     tables, places = [], []
     for axis in range(3):
         first, last = int(index[:, axis].min(initial=0)), int(index[:, axis].max(initial=0))

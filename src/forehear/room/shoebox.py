@@ -1,7 +1,7 @@
 """A room with six flat surfaces, and the first reflections in it by mirror images."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Self
 
 import numpy as np
@@ -22,8 +22,12 @@ class Shoebox:
 
     size_m: tuple[float, float, float]
     absorption: FloatArray  # [surface, octave], share of the arriving power that is swallowed
+    scattering: FloatArray = field(default_factory=lambda: np.zeros(len(OCTAVE_HZ)))  # [octave], of what is left
 
     def __post_init__(self) -> None:
+        locked(self, "scattering", (len(OCTAVE_HZ),), "octaves")
+        if not np.all((self.scattering >= 0) & (self.scattering < 1)):
+            raise ValueError("scattering is a share of what is reflected: from 0 to below 1")
         locked(self, "absorption", (len(SURFACES), len(OCTAVE_HZ)), "surfaces x octaves")
         if not all(np.isfinite(side) and side > 0 for side in self.size_m):
             raise ValueError(f"a room needs three sides above zero, not {self.size_m}")
@@ -39,6 +43,12 @@ class Shoebox:
     def volume_m3(self) -> float:
         """Volume."""
         return float(np.prod(self.size_m))
+
+    @property
+    def areas_m2(self) -> FloatArray:
+        """Area of each surface."""
+        length, width, height = self.size_m
+        return np.repeat([width * height, length * height, length * width], 2)
 
     def is_inside(self, position_m: Sequence[float] | FloatArray, margin_m: float = 0.0) -> bool:
         """Tell whether a position keeps more than `margin_m` from every surface."""
@@ -164,3 +174,62 @@ def reflection_factor(shoebox: Shoebox, surface: int, frequency_hz: FloatArray) 
     absorbed = np.interp(np.log(frequency_hz), octave, shoebox.absorption[surface])
     reflected: FloatArray = np.sqrt(1.0 - absorbed)
     return reflected
+
+
+def scattered_share(shoebox: Shoebox, frequency_hz: FloatArray) -> FloatArray:
+    """Share of the reflected power that goes elsewhere than a mirror would send it.
+
+    Parameters
+    ----------
+    shoebox : Shoebox
+        The room. [-]
+    frequency_hz : array
+        Frequency; between octaves straight in log frequency, beyond them held. [Hz]
+
+    Returns
+    -------
+    array
+        [frequency]. [-]
+
+    Source
+    ------
+    iso-17497-1, definition of the scattering coefficient, from memory.
+
+    Examples
+    --------
+    >>> print(scattered_share(Shoebox.uniform((5.0, 4.0, 2.5), [0.1] * 6), np.array([1000.0])))
+    [0.]
+    """
+    octave = np.log(np.array(OCTAVE_HZ, dtype=float))
+    return np.interp(np.log(frequency_hz), octave, shoebox.scattering)
+
+
+def specular_factor(shoebox: Shoebox, surface: int, frequency_hz: FloatArray) -> FloatArray:
+    r"""Pressure that a surface sends back as a mirror does, as a share of what arrives.
+
+    .. math:: R = \sqrt{(1 - \alpha) (1 - s)}
+
+    Parameters
+    ----------
+    shoebox, surface, frequency_hz
+        As for `reflection_factor`. [-], [-], [Hz]
+
+    Returns
+    -------
+    array
+        [frequency]; 1 for the direct way. [-]
+
+    Source
+    ------
+    iso-17497-1, from memory: specular energy is (1 - alpha)(1 - s).
+
+    Examples
+    --------
+    >>> room = Shoebox((5.0, 4.0, 2.5), np.full((6, 8), 0.36), np.full(8, 0.19))
+    >>> print(specular_factor(room, 0, np.array([1000.0])).round(3))
+    [0.72]
+    """
+    factor = reflection_factor(shoebox, surface, frequency_hz)
+    if surface == DIRECT:
+        return factor
+    return factor * np.sqrt(1 - scattered_share(shoebox, frequency_hz))

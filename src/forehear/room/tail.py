@@ -1,26 +1,41 @@
-"""What comes after the images that are counted one by one: the energy that all farther ones bring on average.
+"""What comes after the reflections that are counted one by one: the energy that all others bring on average.
 
 Images fill space evenly, one in the room's own volume. So the energy beyond any distance is an integral over
 directions, in which the sound of each direction falls off at its own rate; it joins the counted images without
-anything to fit. In a room damped unevenly it lasts longer than a diffuse field would, as the images themselves do.
+anything to fit. What surfaces scatter leaves the images for a diffuse field, which falls off as Eyring's formula
+says. Without scattering a room damped unevenly rings longer than any diffuse field, between its hardest walls.
 """
+
+from dataclasses import dataclass
 
 import numpy as np
 
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.errors import OutsideValidity
-from forehear.room.shoebox import SURFACES, Shoebox, reflection_factor
+from forehear.room.shoebox import SURFACES, Shoebox, scattered_share, specular_factor
 
 _LEAST_FACTOR = 1e-9  # of an open side, so that its logarithm stays a number
 LONGEST_DECAY_S = 20.0  # nothing that is meant as a room rings longer
+_SLOWEST_1_M = 6 * np.log(10) / 343.0 / LONGEST_DECAY_S
 
 
-def loss_per_metre(
+@dataclass(frozen=True, eq=False)
+class Losses:
+    """Share of the energy lost on the way, as exponents per metre."""
+
+    specular_1_m: FloatArray  # [direction, frequency] lost by images: swallowed or scattered
+    scattered_1_m: FloatArray  # [direction, frequency] of it what goes into the diffuse field
+    diffuse_1_m: FloatArray  # [frequency] lost by the diffuse field
+
+
+def losses(
     shoebox: Shoebox, unit: FloatArray, frequency_hz: FloatArray, air_loss_db_m: FloatArray
-) -> FloatArray:
-    r"""Energy lost on the way by all images in a direction, as an exponent per metre.
+) -> Losses:
+    r"""Find how fast images in each direction and the diffuse field lose their energy.
 
-    .. math:: \gamma = -\sum_i \frac{|n_i|}{L_i} \ln(R_{i1} R_{i2}) + m
+    .. math::
+        \gamma = m - \sum_i \frac{|n_i|}{L_i} \ln(R_{i1} R_{i2}), \quad
+        \kappa = m - \frac{S}{4 V} \ln(1 - \bar\alpha)
 
     Parameters
     ----------
@@ -35,37 +50,51 @@ def loss_per_metre(
 
     Returns
     -------
-    array
-        [direction, frequency]. [1/m]
+    Losses
+        [1/m]
+
+    Raises
+    ------
+    OutsideValidity
+        When the room rings longer than `LONGEST_DECAY_S`.
 
     Source
     ------
-    allen-berkley-1979: a way of length d along n meets the surfaces of axis i d |n_i| / L_i times.
+    allen-berkley-1979: a way of length d along n meets surfaces of axis i d |n_i| / L_i times; eyring-1930 for
+    the diffuse field.
 
     Examples
     --------
     >>> room = Shoebox.uniform((5.0, 4.0, 2.5), [0.19, 0.19, 0, 0, 0, 0])
-    >>> print(loss_per_metre(room, np.array([[1.0, 0, 0]]), np.array([1e3]), np.zeros(1)).round(5))
-    [[0.04214]]
+    >>> found = losses(room, np.array([[1.0, 0, 0]]), np.array([1e3]), np.zeros(1))
+    >>> print(found.specular_1_m.round(5), found.diffuse_1_m.round(5))
+    [[0.04214]] [0.01944]
     """
     factor = [
-        np.maximum(reflection_factor(shoebox, surface, frequency_hz), _LEAST_FACTOR)
+        np.maximum(specular_factor(shoebox, surface, frequency_hz), _LEAST_FACTOR)
         for surface in range(len(SURFACES))
     ]
     both = np.array(
         [np.log(factor[2 * axis] * factor[2 * axis + 1]) / shoebox.size_m[axis] for axis in range(3)]
     )
-    loss: FloatArray = air_loss_db_m * (np.log(10) / 10) - np.abs(unit) @ both
-    return loss
+    air_1_m = air_loss_db_m * (np.log(10) / 10)
+    specular = air_1_m - np.abs(unit) @ both
+    meetings_1_m = np.abs(unit) @ (1 / np.array(shoebox.size_m))
+    scattered = np.outer(meetings_1_m, -np.log1p(-scattered_share(shoebox, frequency_hz)))
+    areas = shoebox.areas_m2
+    swallowed = 1 - np.array([factor[s] ** 2 for s in range(6)]) / (1 - scattered_share(shoebox, frequency_hz))
+    mean = np.minimum(areas @ swallowed / areas.sum(), 1 - _LEAST_FACTOR)
+    diffuse = air_1_m - np.log1p(-mean) * areas.sum() / (4 * shoebox.volume_m3)
+    if min(diffuse.min(), specular.mean(axis=0).min()) < _SLOWEST_1_M:
+        raise OutsideValidity(
+            f"the room would ring for more than {LONGEST_DECAY_S:g} s: its surfaces swallow next to nothing",
+            cure="give the surfaces some absorption, such as 0.02",
+        )
+    return Losses(np.maximum(specular, _SLOWEST_1_M), scattered, diffuse)
 
 
-def energy_beyond(
-    pressure_pa: ComplexArray,
-    unit: FloatArray,
-    weight: FloatArray,
-    loss_1_m: FloatArray,
-    volume_m3: float,
-    edges_m: FloatArray,
+def specular_between(
+    pressure_pa: ComplexArray, weight: FloatArray, lost: Losses, volume_m3: float, edges_m: FloatArray
 ) -> ComplexArray:
     r"""Energy that images bring on average between distances, as a Hermitian form in the sources.
 
@@ -77,12 +106,10 @@ def energy_beyond(
     ----------
     pressure_pa : array
         Of each source at 1 m, phases about one point, [source, direction, frequency]. [Pa]
-    unit : array
-        The directions in room axes; the loss was asked there, [direction, 3]. [-]
     weight : array
         Share of the sphere of each direction, [direction]. [-]
-    loss_1_m : array
-        Of `loss_per_metre`, [direction, frequency]. [1/m]
+    lost : Losses
+        In the same directions. [1/m]
     volume_m3 : float
         Of the room. [m3]
     edges_m : array
@@ -93,11 +120,6 @@ def energy_beyond(
     array
         [edge - 1, frequency, source, source]. [Pa2]
 
-    Raises
-    ------
-    OutsideValidity
-        When the room rings longer than `LONGEST_DECAY_S`.
-
     Source
     ------
     own-definition: images counted by their mean density, one in each volume of the room.
@@ -106,25 +128,66 @@ def energy_beyond(
     --------
     A source of 1 Pa at 1 m in a room of 50 m3 whose every direction loses 0.1 of its energy a metre:
 
-    >>> unit = np.array([[1.0, 0, 0], [-1.0, 0, 0]])
     >>> same, loss = np.ones((1, 2, 1), dtype=complex), np.full((2, 1), 0.1)
-    >>> form = energy_beyond(same, unit, np.full(2, 0.5), loss, 50.0, np.array([0.0, np.inf]))
+    >>> lost = Losses(loss, 0 * loss, loss[0])
+    >>> form = specular_between(same, np.full(2, 0.5), lost, 50.0, np.array([0.0, np.inf]))
     >>> print(f"{form[0, 0, 0, 0].real:.4f} {4 * np.pi / 50 / 0.1:.4f}")
     2.5133 2.5133
     """
-    if len(unit) != len(weight):
-        raise ValueError(f"{len(unit)} directions have {len(weight)} weights")
-    slowest = 6 * np.log(10) / 343.0 / LONGEST_DECAY_S
-    if loss_1_m.min(axis=1).mean() < slowest:
-        raise OutsideValidity(
-            f"the room would ring for more than {LONGEST_DECAY_S:g} s: its surfaces swallow next to nothing",
-            cure="give every pair of facing surfaces some absorption, such as 0.02",
-        )
-    held = np.maximum(loss_1_m, slowest)
-    left = np.exp(-held[None] * edges_m[:, None, None]) / held  # [edge, direction, frequency]
-    lost = (left[:-1] - left[1:]) * (4 * np.pi / volume_m3 * weight[:, None])
+    return _form(pressure_pa, weight, _integrals(lost.specular_1_m, edges_m), volume_m3)
+
+
+def diffuse_between(
+    pressure_pa: ComplexArray, weight: FloatArray, lost: Losses, volume_m3: float, edges_m: FloatArray
+) -> ComplexArray:
+    r"""Energy that the diffuse field brings between distances, fed by what images lose by scattering.
+
+    .. math::
+        D(d) = \int_0^d \gamma_s e^{-\gamma x} e^{-\kappa (d - x)} \mathrm{d}x
+        = \gamma_s \frac{e^{-\gamma d} - e^{-\kappa d}}{\kappa - \gamma}
+
+    Parameters
+    ----------
+    pressure_pa, weight, lost, volume_m3, edges_m
+        As for `specular_between`. [Pa], [-], [1/m], [m3], [m]
+
+    Returns
+    -------
+    array
+        [edge - 1, frequency, source, source]. [Pa2]
+
+    Source
+    ------
+    own-definition: what is scattered is spread over the room at once.
+
+    Examples
+    --------
+    Nothing is lost by scattering itself: where both fields fall off alike, the sum is as without it.
+
+    >>> same, loss = np.ones((1, 2, 1), dtype=complex), np.full((2, 1), 0.1)
+    >>> lost, everything = Losses(loss + 0.05, 0 * loss + 0.05, loss[0]), np.array([0.0, np.inf])
+    >>> parts = [find(same, np.full(2, 0.5), lost, 50.0, everything) for find in (specular_between, diffuse_between)]
+    >>> print(f"{(parts[0] + parts[1])[0, 0, 0, 0].real:.4f}")
+    2.5133
+    """
+    gap = lost.diffuse_1_m - lost.specular_1_m
+    gap = np.where(np.abs(gap) < 1e-6 * lost.diffuse_1_m, 1e-6 * lost.diffuse_1_m, gap)
+    ends = _integrals(lost.specular_1_m, edges_m) - _integrals(lost.diffuse_1_m[np.newaxis], edges_m)
+    return _form(pressure_pa, weight, ends * lost.scattered_1_m / gap, volume_m3)
+
+
+def _integrals(loss_1_m: FloatArray, edges_m: FloatArray) -> FloatArray:
+    """Integrals of exp(-loss d) between distances, [edge - 1, direction, frequency]."""
+    left = np.exp(-loss_1_m * edges_m[:, np.newaxis, np.newaxis]) / loss_1_m
+    between: FloatArray = left[:-1] - left[1:]
+    return between
+
+
+def _form(pressure_pa: ComplexArray, weight: FloatArray, energy: FloatArray, volume_m3: float) -> ComplexArray:
+    """Sum energies [part, direction, frequency] over directions, [part, frequency, source, source]."""
     sources = len(pressure_pa)
-    pairs = pressure_pa.conj()[:, None] * pressure_pa[None]  # [source, source, direction, frequency]
+    pairs = pressure_pa.conj()[:, np.newaxis] * pressure_pa  # [source, source, direction, frequency]
     by_frequency = np.ascontiguousarray(pairs.reshape(sources**2, *pairs.shape[2:]).transpose(2, 1, 0))
-    form: ComplexArray = np.ascontiguousarray(lost.transpose(2, 0, 1)).astype(complex) @ by_frequency
-    return form.transpose(1, 0, 2).reshape(len(edges_m) - 1, -1, sources, sources)
+    weighted = energy * (4 * np.pi / volume_m3 * weight[:, np.newaxis])
+    form: ComplexArray = np.ascontiguousarray(weighted.transpose(2, 0, 1)).astype(complex) @ by_frequency
+    return form.transpose(1, 0, 2).reshape(len(energy), -1, sources, sources)

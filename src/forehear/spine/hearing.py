@@ -1,6 +1,7 @@
 """What each seat hears: energies made once per shape and place, then driven and judged."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Self
 
 import numpy as np
@@ -20,11 +21,12 @@ from forehear.judge import (
     spread_db,
 )
 from forehear.room import Shoebox
-from forehear.spine.prediction import SeatResult
+from forehear.spine.prediction import SeatResult, SpeechResult
 from forehear.spine.pose import Bearing, Pose, bearing
 from forehear.spine.reverberation import FULL, Carrying, Reverberation
 from forehear.spine.seats import PARTS_OF_BAND, Arrivals, arrivals, at_seats, split
 from forehear.spine.speaker import Speaker
+from forehear.spine.speech import Programme, SpeechSound, judge_speech, speech_sound
 
 _sounds: KeptResults[tuple["SeatSound", ...]] = KeptResults(most=8)  # half a megabyte a seat
 
@@ -66,6 +68,12 @@ class SeatSound:
     direct_pa_v: ComplexArray  # [driver, frequency] at the seat
     on_axis_pa_v: ComplexArray  # [driver, frequency] on axis at the seat's distance
     in_room: EnergyForm
+    reverberation: Reverberation
+
+    @cached_property
+    def speech(self) -> SpeechSound:
+        """What arrives in order of time; found when first asked for."""
+        return speech_sound(self.reverberation, self.arrivals, np.array(self.ear.position_m))
 
     @property
     def offset_m(self) -> FloatArray:
@@ -109,6 +117,7 @@ def _sound_at_seats(reverberation: Reverberation, ears: tuple[Ear, ...]) -> tupl
                 speaker.drivers,
                 arriving.form(reverberation)[np.newaxis],
             ),
+            reverberation=reverberation,
         )
         for index, (ear, arriving) in enumerate(zip(ears, found, strict=True))
     )
@@ -153,6 +162,12 @@ def judge_seat(
         direct_holes=direct_holes,
         stories=(),
     )
+
+
+def speech_at(sound: SeatSound, voltage: DriveVoltage, programme: Programme) -> SpeechResult:
+    """Judge how clear speech is at one seat."""
+    ahead_pa_v = sound.on_axis_pa_v * sound.bearing.distance_m
+    return judge_speech(sound.speech, ahead_pa_v, voltage, programme)
 
 
 def in_room_spread_db(

@@ -9,7 +9,7 @@ from forehear.design import Change, Design
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.axes import FrequencyGrid
 from forehear.ground.findings import Finding
-from forehear.judge import Beamwidth, Coverage, Hole, Preference, StandardCurves
+from forehear.judge import Beamwidth, Coverage, EnergyDecay, Hole, Preference, StandardCurves
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,6 +83,19 @@ class Cure:
 
 
 @dataclass(frozen=True, eq=False)
+class SpeechResult:
+    """How clear speech is at one seat; single numbers of clarity are means of 500 Hz to 4 kHz."""
+
+    c50_db: float
+    c50_octave_db: FloatArray  # [octave from 125 Hz]
+    u50_db: float  # early speech over late speech and noise
+    sti: float
+    speech_db_a: float  # at the seat
+    noise_db_a: float
+    decay: EnergyDecay
+
+
+@dataclass(frozen=True, eq=False)
 class SeatResult:
     """What one seat hears of one placement. Levels are for 2.83 V, at the seat's own distance."""
 
@@ -92,7 +105,7 @@ class SeatResult:
     elevation_deg: float
     distance_m: float
     direct_db: FloatArray  # [frequency] mean power in each band
-    in_room_db: FloatArray  # [frequency] direct and first reflections
+    in_room_db: FloatArray  # [frequency] direct sound and all reflections
     direct_smoothed_db: FloatArray  # [frequency] ear-smoothed
     in_room_smoothed_db: FloatArray  # [frequency] ear-smoothed
     direct_trend_db: FloatArray  # [frequency] on axis at the same distance, ear-smoothed
@@ -104,6 +117,7 @@ class SeatResult:
     holes: tuple[Hole, ...]  # in the room, deepest first
     direct_holes: tuple[Hole, ...]
     stories: tuple[HoleStory, ...]  # of the deepest direct holes, deepest first
+    speech: SpeechResult | None = None  # None until asked for
     cure: Cure | None = None  # of the deepest hole in the room; None also when there is no hole
 
 

@@ -18,13 +18,15 @@ from forehear.room import (
     Block,
     Images,
     LinearGrid,
+    Losses,
     Sending,
     Shoebox,
     arrivals_sum,
-    energy_beyond,
+    diffuse_between,
     later_images,
-    loss_per_metre,
+    losses,
     reflected_share,
+    specular_between,
 )
 from forehear.spine.pose import Pose
 from forehear.spine.speaker import SAME_DIGITS, Speaker
@@ -107,7 +109,7 @@ class Reverberation:
         def solved(missing: list[int]) -> list[NDArray[np.complex64]]:
             wanted = [tasks[place] for place in missing]
             for source in {source for _, source in wanted}:
-                self._sending(source)
+                self.sending(source)
             counted = {ear: self._counted(ears_m[ear]) for ear in {ear for ear, _ in wanted}}
             return side_by_side(lambda task: self._sum(task[1], counted[task[0]]), wanted)
 
@@ -119,31 +121,43 @@ class Reverberation:
         keys = [self.source_key(source) for source in range(len(self.speaker.sources))]
         return _averages.get(content_key(keys), self._average)
 
-    def average_between(self, edges_m: FloatArray) -> ComplexArray:
+    def specular_between(self, edges_m: FloatArray) -> ComplexArray:
         """Energy that images bring on average between distances, [edge - 1, node, source, source]."""
+        return specular_between(*self._spread, self.shoebox.volume_m3, edges_m)
+
+    def diffuse_between(self, edges_m: FloatArray) -> ComplexArray:
+        """Energy that the diffuse field brings between distances, [edge - 1, node, source, source]."""
+        return diffuse_between(*self._spread, self.shoebox.volume_m3, edges_m)
+
+    @cached_property
+    def _spread(self) -> tuple[ComplexArray, FloatArray, Losses]:
+        """What all sources send around, the weights of its directions, and what is lost in each."""
         directions, weight = sphere_directions(self.carrying.step_deg)
-        unit = directions.unit @ self.pose.rotation().T
-        frequency_hz = NODES.frequency_hz
-        wave_number = 2 * np.pi * frequency_hz / self.speaker.air.sound_speed_m_s
-        sources = range(len(self.speaker.sources))
+        nodes_hz, air = NODES.frequency_hz, self.speaker.air
+        wave_number = 2 * np.pi * nodes_hz / air.sound_speed_m_s
+        ahead_m = [
+            directions.unit @ self.speaker.position_m(source) for source in range(len(self.speaker.sources))
+        ]
         pressure = np.array(
             [
-                self._sending(source).pressure_pa_s_m
-                * np.exp(1j * np.outer(directions.unit @ self.speaker.position_m(source), wave_number))
-                for source in sources
+                self.sending(source).pressure_pa_s_m * np.exp(1j * np.outer(own_m, wave_number))
+                for source, own_m in enumerate(ahead_m)
             ]
         )
-        loss = loss_per_metre(self.shoebox, unit, frequency_hz, air_loss_db_m(self.speaker.air))
-        return energy_beyond(pressure, unit, weight, loss, self.shoebox.volume_m3, edges_m)
+        unit = directions.unit @ self.pose.rotation().T
+        return pressure, weight, losses(self.shoebox, unit, nodes_hz, air_loss_db_m(air))
 
     def _average(self) -> ComplexArray:
         longest_m = self.carrying.longest_m(self.shoebox)
         edges_m = np.append(np.linspace(FADE_FROM * longest_m, longest_m, FADE_STEPS + 1), np.inf)
-        faded_in = 1 - _fade((edges_m[:-2] + edges_m[1:-1]) / 2, longest_m) ** 2
-        average: ComplexArray = np.tensordot(np.append(faded_in, 1.0), self.average_between(edges_m), axes=1)
+        faded_in = np.append(1 - _fade((edges_m[:-2] + edges_m[1:-1]) / 2, longest_m) ** 2, 1.0)
+        average: ComplexArray = np.tensordot(faded_in, self.specular_between(edges_m), axes=1)
+        average += self.diffuse_between(np.array([0.0, np.inf]))[0]
         return average
 
-    def _sending(self, source: int) -> Sending:
+    def sending(self, source: int) -> Sending:
+        """What a source sends into every direction, solved once for a shape."""
+
         def sent() -> Sending:
             own, front = self.speaker.alone(source)
             prepared = prepare(
@@ -175,7 +189,7 @@ class Reverberation:
 
     def _sum(self, source: int, counted: Counted) -> NDArray[np.complex64]:
         departure_m, distance_m = counted.images.departures_m(self.place_m(source))
-        amplitude = self._sending(source).toward(departure_m @ self.pose.rotation(), distance_m)
+        amplitude = self.sending(source).toward(departure_m @ self.pose.rotation(), distance_m)
         amplitude *= counted.share
         return arrivals_sum(amplitude, distance_m / self.speaker.air.sound_speed_m_s, self.carrying.grid)
 

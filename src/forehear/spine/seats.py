@@ -14,7 +14,7 @@ from forehear.room import (
     band_means_of,
     few_arrivals_sum,
     first_order_paths,
-    reflection_factor,
+    specular_factor,
 )
 from forehear.spine.reverberation import Reverberation
 from forehear.spine.speaker import Speaker
@@ -128,7 +128,7 @@ def arrivals(
     solved = speaker.own_pressures([*walls, *each_ahead])
     amplitudes, ahead = solved[: len(walls)], np.concatenate(solved[len(walls) :], axis=1)
     frequency_hz = speaker.grid.frequency_hz
-    reflection = np.stack([reflection_factor(shoebox, s, frequency_hz) for s in paths[0][0].surface])
+    reflection = np.stack([specular_factor(shoebox, s, frequency_hz) for s in paths[0][0].surface])
     later = reverberation.later_pressure(list(ears_m))
     found = [
         Arrivals(

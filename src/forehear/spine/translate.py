@@ -43,6 +43,7 @@ from forehear.spine.speaker import Speaker
 from forehear.spine.strength import strength
 
 MOTION_ENDS_RE_RESONANCE = (3.0, 6.0)  # between these the measured impedance takes over from the constants
+FURNISHED_SCATTERING = np.array([0.0, 0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.3])  # a lived-in room, estimated
 _strengths: KeptResults[ComplexArray] = KeptResults()
 _motions: KeptResults[tuple[SourceMotion, DriverImpedance]] = KeptResults()
 
@@ -60,7 +61,7 @@ def scene_of(design: Design) -> Scene:
     """Take the room, the placements of the design itself, and the seats."""
     brief = design.brief
     return Scene(
-        shoebox=Shoebox(brief.room_m, brief.absorption),
+        shoebox=Shoebox(brief.room_m, brief.absorption, FURNISHED_SCATTERING),
         poses=tuple(
             Pose(place.name, place.position_m, place.turn_rad, place.tilt_rad)
             for place in design.own_placements
