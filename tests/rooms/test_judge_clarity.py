@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -140,6 +140,7 @@ def test_the_unit_of_energy_does_not_matter(decay: EnergyDecay, gain: float) -> 
 
 
 @given(ENERGIES, st.floats(0.0, 5.0))
+@example(np.ones((7, 6)), 0.05)
 def test_what_comes_at_one_instant_keeps_its_swing(energy: FloatArray, at_s: float) -> None:
     """And 50 ms of anything flat in time lose by the sinc alone."""
     instant = EnergyDecay(np.full(2, at_s), energy[:, :1], np.zeros(7), np.ones(7))
@@ -180,6 +181,8 @@ def test_seats_are_judged_each_for_itself(one: EnergyDecay, other: EnergyDecay) 
 
 WRONG: dict[str, Callable[[], object]] = {
     "never fall": lambda: EnergyDecay(np.array([0.1, 0.0]), np.ones((7, 1)), np.ones(7), np.ones(7)),
+    "edges of bins": lambda: EnergyDecay(np.array([0.0, np.inf]), np.ones((7, 1)), np.ones(7), np.ones(7)),
+    "edges of bins start": lambda: EnergyDecay(np.zeros(0), np.ones((7, 0)), np.ones(7), np.ones(7)),
     "0 s or later": lambda: EnergyDecay(np.array([-0.1, 0.0]), np.ones((7, 1)), np.ones(7), np.ones(7)),
     "energy has shape": lambda: EnergyDecay(np.zeros(2), np.ones((8, 1)), np.ones(8), np.ones(8)),
     "tail_energy has shape": lambda: EnergyDecay(np.zeros(2), np.ones((7, 1)), np.ones(1), np.ones(7)),
@@ -205,6 +208,13 @@ def test_hearing_at_the_ends() -> None:
     loud_below = np.array([90.0, 50.0, 50.0, 50.0, 50.0, 50.0, 50.0])
     assert hearing_factor(loud_below, SILENCE)[1] < 0.2
     assert hearing_factor(loud_below, SILENCE)[3] > 0.99
+    # IEC 60268-16, from memory: above 100 dB the next octave is masked at -10 dB.
+    assert hearing_factor(np.full(7, 110.0), SILENCE)[1:] == pytest.approx(np.full(6, 1 / 1.1))
+
+
+@given(LEVELS, LEVELS)
+def test_noise_masks_as_speech_does(speech: FloatArray, noise: FloatArray) -> None:
+    assert hearing_factor(speech, noise) == pytest.approx(hearing_factor(noise, speech), abs=1e-12)
 
 
 @given(st.floats(20.0, 100.0))

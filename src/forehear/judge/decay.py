@@ -30,7 +30,8 @@ class EnergyDecay:
         locked(self, "energy", (*leading, octaves, bins), "octaves from 125 Hz to 8 kHz x bins")
         locked(self, "tail_energy", self.energy.shape[:-1], "what the energy holds, less its bins,")
         locked(self, "decay_time_s", (octaves,), "octaves from 125 Hz to 8 kHz")
-        if bins < 0 or not (self.edges_s[0] >= 0 and np.all(np.diff(self.edges_s) >= 0)):
+        rising = bins >= 0 and self.edges_s[0] >= 0 and np.all(np.diff(self.edges_s) >= 0)
+        if not (rising and np.isfinite(self.edges_s[-1])):
             raise ValueError(f"edges of bins start at 0 s or later and never fall, not {self.edges_s}")
         if not np.all(np.isfinite(self.decay_time_s) & (self.decay_time_s > 0)):
             raise ValueError(f"every octave needs a decay time above 0 s, not {self.decay_time_s}")
