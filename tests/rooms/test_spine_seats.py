@@ -12,7 +12,7 @@ from forehear.ground.levels import level_db
 from forehear.radiation import Front
 from forehear.room import Shoebox, first_order_paths, reflection_factor
 from forehear.spine.hearing import Ear, judge_seat, sound_at_seats
-from forehear.spine.seats import Pose, arrivals, bearing
+from forehear.spine.pose import Pose, bearing
 from forehear.spine.situation import Situation, solve_situation
 from published.printed import cases
 from rooms.attic import HEARING, candidate, situation

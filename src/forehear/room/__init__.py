@@ -43,6 +43,7 @@ __all__ = [
     "band_energy",
     "arrivals_sum",
     "band_means_of",
+    "diffuse_between",
     "explain_fill",
     "few_arrivals_sum",
     "later_images",

@@ -22,7 +22,9 @@ class Shoebox:
 
     size_m: tuple[float, float, float]
     absorption: FloatArray  # [surface, octave], share of the arriving power that is swallowed
-    scattering: FloatArray = field(default_factory=lambda: np.zeros(len(OCTAVE_HZ)))  # [octave], of what is left
+    scattering: FloatArray = field(
+        default_factory=lambda: np.zeros(len(OCTAVE_HZ))
+    )  # [octave], of what is left
 
     def __post_init__(self) -> None:
         locked(self, "scattering", (len(OCTAVE_HZ),), "octaves")

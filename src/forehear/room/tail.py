@@ -28,9 +28,7 @@ class Losses:
     diffuse_1_m: FloatArray  # [frequency] lost by the diffuse field
 
 
-def losses(
-    shoebox: Shoebox, unit: FloatArray, frequency_hz: FloatArray, air_loss_db_m: FloatArray
-) -> Losses:
+def losses(shoebox: Shoebox, unit: FloatArray, frequency_hz: FloatArray, air_loss_db_m: FloatArray) -> Losses:
     r"""Find how fast images in each direction and the diffuse field lose their energy.
 
     .. math::
@@ -82,7 +80,9 @@ def losses(
     meetings_1_m = np.abs(unit) @ (1 / np.array(shoebox.size_m))
     scattered = np.outer(meetings_1_m, -np.log1p(-scattered_share(shoebox, frequency_hz)))
     areas = shoebox.areas_m2
-    swallowed = 1 - np.array([factor[s] ** 2 for s in range(6)]) / (1 - scattered_share(shoebox, frequency_hz))
+    swallowed = 1 - np.array([factor[s] ** 2 for s in range(6)]) / (
+        1 - scattered_share(shoebox, frequency_hz)
+    )
     mean = np.minimum(areas @ swallowed / areas.sum(), 1 - _LEAST_FACTOR)
     diffuse = air_1_m - np.log1p(-mean) * areas.sum() / (4 * shoebox.volume_m3)
     if min(diffuse.min(), specular.mean(axis=0).min()) < _SLOWEST_1_M:
@@ -183,7 +183,9 @@ def _integrals(loss_1_m: FloatArray, edges_m: FloatArray) -> FloatArray:
     return between
 
 
-def _form(pressure_pa: ComplexArray, weight: FloatArray, energy: FloatArray, volume_m3: float) -> ComplexArray:
+def _form(
+    pressure_pa: ComplexArray, weight: FloatArray, energy: FloatArray, volume_m3: float
+) -> ComplexArray:
     """Sum energies [part, direction, frequency] over directions, [part, frequency, source, source]."""
     sources = len(pressure_pa)
     pairs = pressure_pa.conj()[:, np.newaxis] * pressure_pa  # [source, source, direction, frequency]

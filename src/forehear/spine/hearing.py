@@ -88,9 +88,7 @@ class SeatSound:
         return offset
 
 
-def sound_at_seats(
-    reverberation: Reverberation, ears: tuple[Ear, ...]
-) -> tuple[SeatSound, ...]:
+def sound_at_seats(reverberation: Reverberation, ears: tuple[Ear, ...]) -> tuple[SeatSound, ...]:
     """Find what arrives at every seat from one placement; a changed network changes nothing here."""
     key = content_key(reverberation.speaker.acoustics, reverberation.key, ears)
     return _sounds.get(key, lambda: _sound_at_seats(reverberation, ears))

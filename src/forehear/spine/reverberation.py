@@ -56,11 +56,16 @@ class Carrying:
 
 
 FULL = Carrying(
-    11_000, LinearGrid(NODES, (Block(0, 21, 1.0), Block(21, 24, 2.0), Block(24, 27, 2.0), Block(27, 30, 2.0))),
+    5_000,
+    LinearGrid(NODES, (Block(0, 21, 1.0), Block(21, 24, 2.0), Block(24, 27, 2.0), Block(27, 30, 2.0))),
     step_deg=10.0,
 )
 QUICK = Carrying(
-    700, LinearGrid(NODES, (Block(0, 12, 1.0), Block(12, 21, 4.0), Block(21, 24, 8.0), Block(24, 27, 8.0), Block(27, 30, 8.0))),
+    700,
+    LinearGrid(
+        NODES,
+        (Block(0, 12, 1.0), Block(12, 21, 4.0), Block(21, 24, 8.0), Block(24, 27, 8.0), Block(27, 30, 8.0)),
+    ),
     step_deg=20.0,
 )
 
@@ -156,13 +161,11 @@ class Reverberation:
         return average
 
     def sending(self, source: int) -> Sending:
-        """What a source sends into every direction, solved once for a shape."""
+        """Return what a source sends into every direction, solved once for a shape."""
 
         def sent() -> Sending:
             own, front = self.speaker.alone(source)
-            prepared = prepare(
-                own, front, NODES.frequency_hz, self.speaker.air, edges=self.speaker.edges
-            )
+            prepared = prepare(own, front, NODES.frequency_hz, self.speaker.air, edges=self.speaker.edges)
             directions, _ = sphere_directions(self.carrying.step_deg)
             pressure = prepared.pressure(directions)
             if own.set_back_m:
@@ -195,7 +198,7 @@ class Reverberation:
 
 
 def air_loss_db_m(air: Air) -> FloatArray:
-    """What the air swallows at the nodes."""
+    """Return what the air swallows at the nodes."""
     return np.zeros(len(NODES))
 
 

@@ -101,9 +101,7 @@ def on_nodes(form: ComplexArray, grid: FrequencyGrid) -> ComplexArray:
     return between
 
 
-def arrivals(
-    reverberation: Reverberation, ears_m: FloatArray
-) -> tuple[tuple[Arrivals, ...], ComplexArray]:
+def arrivals(reverberation: Reverberation, ears_m: FloatArray) -> tuple[tuple[Arrivals, ...], ComplexArray]:
     """Sound of every source on its ways to every ear, and straight ahead.
 
     Parameters

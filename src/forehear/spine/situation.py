@@ -54,7 +54,9 @@ def solve_situation(design: Design, hearing: Hearing) -> Situation:
     speaker, scene = speaker_of(design, hearing.grid), scene_of(design)
     network = drive(design, speaker)
     sounds = tuple(
-        sound for pose in scene.poses for sound in sound_at_seats(Reverberation(speaker, pose, scene.shoebox, hearing.carrying), scene.ears)
+        sound
+        for pose in scene.poses
+        for sound in sound_at_seats(Reverberation(speaker, pose, scene.shoebox, hearing.carrying), scene.ears)
     )
     slope = design.brief.goals.in_room_slope_db_per_octave
     seats = tuple(judge_seat(sound, network.voltage, hearing, slope) for sound in sounds)

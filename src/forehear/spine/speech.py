@@ -25,7 +25,9 @@ from forehear.spine.reverberation import Reverberation
 from forehear.spine.seats import Arrivals
 from forehear.spine.speaker import Speaker
 
-EARLY_EDGES_S = np.linspace(0.0, 0.05, 11)  # within them images are counted one by one: here clarity parts the sound
+EARLY_EDGES_S = np.linspace(
+    0.0, 0.05, 11
+)  # within them images are counted one by one: here clarity parts the sound
 LATE_EDGES_S = np.array([0.05, 0.06, 0.075, 0.1, 0.125, 0.15, 0.2, 0.25, 0.3, 0.4])
 OCTAVE_NODES = slice(7, 28)  # thirds of an octave, three in each octave from 125 Hz to 8 kHz
 OCTAVE_BANDS = slice(52, 220)  # bands of the standard grid, 24 in each of them
@@ -44,7 +46,9 @@ class Programme:
 class SpeechSound:
     """What drivers send to one ear in order of time, before any network."""
 
-    first_pa_v: ComplexArray  # [driver, path, band] direct sound and first reflections, bands of `OCTAVE_BANDS`
+    first_pa_v: (
+        ComplexArray  # [driver, path, band] direct sound and first reflections, bands of `OCTAVE_BANDS`
+    )
     first_s: FloatArray  # [path] after the direct sound
     later_pa2_v2: ComplexArray  # [bin, node, driver, driver] nodes of `OCTAVE_NODES`
     last_pa2_v2: ComplexArray  # [node, driver, driver] all that comes after the last bin
