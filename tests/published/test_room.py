@@ -1,7 +1,7 @@
 """Direct sound, first reflections and air against print; sources stand beside each case in section7.yaml.
 
-Of section 7 the reverberation times, room modes, clarity, speech transmission and the absorption of air are
-not computed yet; only what a seat hears of the first reflections is.
+Reverberation times, room modes and the absorption of air are in test_room_decay.py; of section 7, clarity and
+speech transmission are not computed yet.
 """
 
 import numpy as np
