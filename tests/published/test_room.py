@@ -1,7 +1,7 @@
 """Direct sound, first reflections and air against print; sources stand beside each case in section7.yaml.
 
-Of section 7 the reverberation times, room modes and the absorption of air are not computed yet; only what a
-seat hears of the first reflections is. Clarity and speech transmission are held in test_clarity.py.
+Reverberation times, room modes and the absorption of air are in test_room_decay.py, clarity and speech transmission
+in test_clarity.py.
 """
 
 import numpy as np

@@ -13,7 +13,10 @@ from forehear.radiation import Front
 from forehear.room import Shoebox, first_order_paths, reflection_factor
 from forehear.spine.hearing import Ear, judge_seat, sound_at_seats
 from forehear.spine.pose import Pose, bearing
+from forehear.spine.reverberation import QUICK, Reverberation
+from forehear.spine.seats import arrivals
 from forehear.spine.situation import Situation, solve_situation
+from forehear.spine.speaker import Speaker
 from published.printed import cases
 from rooms.attic import HEARING, candidate, situation
 from rooms.ideal_speakers import HZ, IdealWay, disc, ideal_speaker
@@ -34,11 +37,15 @@ def at(azimuth_deg: float, distance_m: float) -> Ear:
     return Ear(f"{azimuth_deg:g}", (x + distance_m * np.cos(angle), y + distance_m * np.sin(angle), z))
 
 
+def in_hall(speaker: Speaker) -> Reverberation:
+    return Reverberation(speaker, IN_HALL, HALL, QUICK)
+
+
 def test_the_direct_sound_falls_six_decibels_a_doubling() -> None:
     # common practice; the printed values are 20 log r
     speaker, voltage = ideal_speaker({"all": IdealWay({"cone": disc(0.0, 0.0, 0.1)}, ONES)}, FRONT)
     ears = tuple(at(25.0, distance) for distance in DOUBLING.inputs["r"])
-    sounds = sound_at_seats(speaker, IN_HALL, HALL, ears)
+    sounds = sound_at_seats(in_hall(speaker), ears)
     levels = np.array([judge_seat(sound, voltage, HEARING).direct_db for sound in sounds])
     fallen = levels - levels[0]
     wanted = np.array(DOUBLING.expected)[:, np.newaxis]
@@ -50,7 +57,7 @@ def test_the_direct_sound_of_several_drivers_does_so_far_away() -> None:
     cones = {"left": disc(-0.1, 0.0, 0.08), "right": disc(0.1, 0.0, 0.08)}
     ways = {"low": IdealWay(cones, low), "high": IdealWay({"dome": disc(0.0, 0.0, 0.025)}, high)}
     speaker, voltage = ideal_speaker(ways, FRONT)
-    sounds = sound_at_seats(speaker, IN_HALL, HALL, (at(10.0, 30.0), at(10.0, 60.0)))
+    sounds = sound_at_seats(in_hall(speaker), (at(10.0, 30.0), at(10.0, 60.0)))
     near, far = (judge_seat(sound, voltage, HEARING).direct_smoothed_db for sound in sounds)
     assert np.abs(near - far - 20 * np.log10(2))[JUDGED].max() < 0.02
 
@@ -59,7 +66,7 @@ def added_by_walls_db(absorption: float) -> Floats:
     """What walls that all swallow alike add to the direct sound, ear-smoothed: [seat, judged frequency]."""
     found = situation("twin")
     room = Shoebox.uniform(found.scene.shoebox.size_m, [absorption] * 6)
-    sounds = sound_at_seats(found.speaker, found.scene.poses[0], room, found.scene.ears)
+    sounds = sound_at_seats(Reverberation(found.speaker, found.scene.poses[0], room, QUICK), found.scene.ears)
     heard = [judge_seat(sound, found.network.voltage, HEARING) for sound in sounds]
     return np.array([(seat.in_room_smoothed_db - seat.direct_smoothed_db)[JUDGED] for seat in heard])
 
@@ -125,7 +132,7 @@ def test_a_driver_across_to_the_right_is_nearer_to_the_right() -> None:
     ways = {"all": IdealWay({"left": disc(-0.1, 0.0, 0.05), "right": disc(0.1, 0.0, 0.05)}, ONES)}
     speaker, _ = ideal_speaker(ways, FRONT)
     ears = np.array([at(30.0, 3.0).position_m, at(-30.0, 3.0).position_m])
-    (to_right, to_left), _ = arrivals(speaker, IN_HALL, HALL, ears)
+    (to_right, to_left), _ = arrivals(in_hall(speaker), ears)
     left, right = to_right.distance_m[:, 0]
     assert left - right == pytest.approx(0.2 * np.sin(np.radians(30.0)), rel=0.01)
     assert to_left.distance_m[::-1, 0] == pytest.approx([left, right])

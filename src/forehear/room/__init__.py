@@ -1,5 +1,16 @@
-"""The room: a shoebox, its first reflections, and the energy they bring to a seat."""
+"""The room: a shoebox, its reflections, modes and decay, small reflectors, and the energy they bring to a seat."""
 
+from forehear.room.air_absorption import air_absorption_db_per_m
+from forehear.room.decay import (
+    absorbing_area_m2,
+    areas_m2,
+    calibrated,
+    critical_distance_m,
+    eyring_s,
+    sabine_s,
+    schroeder_hz,
+    volume_m3,
+)
 from forehear.room.energy import (
     Arrived,
     Fill,
@@ -11,6 +22,8 @@ from forehear.room.energy import (
 )
 from forehear.room.images import Images, later_images, reflected_share
 from forehear.room.linear import Block, LinearGrid, arrivals_sum, band_means_of, few_arrivals_sum
+from forehear.room.modes import Modes, modal_transfer, mode_frequencies
+from forehear.room.patches import Patch, PatchPaths, patch_factor, patch_paths, patch_reflection
 from forehear.room.sending import NODES, Sending
 from forehear.room.shoebox import (
     DIRECT,
@@ -32,28 +45,45 @@ __all__ = [
     "SURFACES",
     "Arrived",
     "Block",
+    "Fill",
     "Images",
     "LinearGrid",
     "Losses",
-    "Sending",
-    "Fill",
+    "Modes",
+    "Patch",
+    "PatchPaths",
     "Paths",
+    "Sending",
     "Shoebox",
+    "absorbing_area_m2",
+    "air_absorption_db_per_m",
+    "areas_m2",
+    "arrivals_sum",
     "arrived",
     "band_energy",
-    "arrivals_sum",
     "band_means_of",
+    "calibrated",
+    "critical_distance_m",
     "diffuse_between",
     "explain_fill",
+    "eyring_s",
     "few_arrivals_sum",
-    "later_images",
-    "losses",
-    "reflected_share",
     "first_order_paths",
+    "later_images",
     "listener_images",
+    "losses",
+    "modal_transfer",
+    "mode_frequencies",
+    "patch_factor",
+    "patch_paths",
+    "patch_reflection",
     "path_energy",
+    "reflected_share",
     "reflection_factor",
+    "sabine_s",
+    "schroeder_hz",
     "shared_energy",
     "specular_between",
     "specular_factor",
+    "volume_m3",
 ]

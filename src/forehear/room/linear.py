@@ -132,17 +132,15 @@ def _between_nodes(block: Block, nodes_hz: FloatArray) -> Iterator[tuple[int, ND
 def _spread(place: FloatArray, points: int) -> csr_array:
     """Weights that spread arrivals over points of a ring, [arrival, point]."""
     first = np.ceil(place - _REACH / 2).astype(np.int32)
-    away: NDArray[np.float32] = (first - place).astype(np.float32)[:, None] + np.arange(
-        _REACH, dtype=np.float32
-    )
-    weight = _kernel(away)
+    points_on: NDArray[np.float32] = np.arange(_REACH, dtype=np.float32)
+    weight = _kernel((first - place).astype(np.float32)[:, None] + points_on)
     column = first[:, None] + np.arange(_REACH, dtype=np.int32)
     column %= points
     starts = np.arange(0, column.size + 1, _REACH, dtype=np.int32)
     return csr_array((weight.ravel(), column.ravel(), starts), shape=(len(place), points))
 
 
-def _kernel(away: NDArray[np.float32]) -> NDArray[np.float32]:
+def _kernel(away: NDArray[np.floating]) -> NDArray[np.float32]:
     inside = np.maximum(1 - np.square(away * np.float32(2 / _REACH)), 0)
     weight: NDArray[np.float32] = np.exp(np.float32(_SHARPNESS) * (np.sqrt(inside) - np.float32(1)))
     return weight

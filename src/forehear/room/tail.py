@@ -15,7 +15,7 @@ from forehear.ground.errors import OutsideValidity
 from forehear.room.shoebox import SURFACES, Shoebox, scattered_share, specular_factor
 
 _LEAST_FACTOR = 1e-9  # of an open side, so that its logarithm stays a number
-LONGEST_DECAY_S = 20.0  # nothing that is meant as a room rings longer
+LONGEST_DECAY_S = 120.0  # a cathedral rings for ten
 _SLOWEST_1_M = 6 * np.log(10) / 343.0 / LONGEST_DECAY_S
 
 

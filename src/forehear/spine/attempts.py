@@ -12,8 +12,8 @@ from forehear.ground.arrays import FloatArray
 from forehear.judge.words import angle_words
 from forehear.network import NetworkSolution, solve_network
 from forehear.spine.hearing import SeatSound, judge_seat, sound_at_seats
-from forehear.spine.prediction import SeatResult
 from forehear.spine.pose import Pose
+from forehear.spine.prediction import SeatResult
 from forehear.spine.retuning import End, retuned
 from forehear.spine.reverberation import Reverberation
 from forehear.spine.situation import Situation

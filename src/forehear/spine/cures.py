@@ -36,13 +36,14 @@ def cure_of(situation: Situation, index: int) -> Cure | None:
     seat, grid = situation.seats[index], situation.grid
     hole = seat.hole
     assert hole is not None
-    tried = [
-        ladder.smallest(lambda heard: _halves(heard, seat, grid)) for ladder in ladders(situation, index)
-    ]
+    quickly = solve_situation(situation.design, situation.hearing.quick())
+    tried = [ladder.smallest(lambda heard: _halves(heard, seat, grid)) for ladder in ladders(quickly, index)]
     found = [attempt for attempt in tried if attempt is not None]
     at_a_price: Cure | None = None
     for attempt in sorted(found, key=lambda attempt: attempt.effort):
-        changed = _proved(situation, index, attempt)
+        if _proved(quickly, seat, index, attempt) is None:
+            continue
+        changed = _proved(situation, seat, index, attempt)
         if changed is None:
             continue
         left_db = depth_left_db(changed.seats[index], hole, grid)
@@ -71,9 +72,8 @@ def _halves(changed: SeatResult, seat: SeatResult, grid: FrequencyGrid) -> bool:
     return gone and depth_left_db(changed, hole, grid) <= half
 
 
-def _proved(situation: Situation, index: int, attempt: Attempt) -> Situation | None:
+def _proved(situation: Situation, seat: SeatResult, index: int, attempt: Attempt) -> Situation | None:
     """Make the change in a copy of the design and solve it all again; None where that is no cure after all."""
-    seat = situation.seats[index]
     assert seat.hole is not None
     try:
         changed = solve_situation(situation.design.with_changes(attempt.changes), situation.hearing)

@@ -1,6 +1,6 @@
 """What each seat hears: energies made once per shape and place, then driven and judged."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Self
 
@@ -20,10 +20,9 @@ from forehear.judge import (
     in_room_trend,
     spread_db,
 )
-from forehear.room import Shoebox
-from forehear.spine.prediction import SeatResult, SpeechResult
 from forehear.spine.pose import Bearing, Pose, bearing
-from forehear.spine.reverberation import FULL, Carrying, Reverberation
+from forehear.spine.prediction import SeatResult, SpeechResult
+from forehear.spine.reverberation import FULL, QUICK, Carrying, Reverberation
 from forehear.spine.seats import PARTS_OF_BAND, Arrivals, arrivals, at_seats, split
 from forehear.spine.speaker import Speaker
 from forehear.spine.speech import Programme, SpeechSound, judge_speech, speech_sound
@@ -47,6 +46,10 @@ class Hearing:
         grid = FrequencyGrid.standard()
         parts = grid.split(PARTS_OF_BAND)
         return cls(grid, ear_smoothing(grid), ear_smoothing(parts, grid), band_means(parts, grid), carrying)
+
+    def quick(self) -> "Hearing":
+        """Return the same hearing with fewer reflections counted one by one, for trying many things."""
+        return replace(self, carrying=QUICK)
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from forehear.ground.air import Air
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.axes import Directions, sphere_directions
+from forehear.ground.errors import OutsideValidity
 from forehear.ground.store import KeptResults, content_key
 from forehear.ground.work import side_by_side
 from forehear.radiation import prepare
@@ -21,22 +22,27 @@ from forehear.room import (
     Losses,
     Sending,
     Shoebox,
+    air_absorption_db_per_m,
     arrivals_sum,
     diffuse_between,
     later_images,
     losses,
+    modal_transfer,
     reflected_share,
     specular_between,
 )
 from forehear.spine.pose import Pose
 from forehear.spine.speaker import SAME_DIGITS, Speaker
 
+WORTH_THREADS = 2000  # images; of fewer the sum is made before a thread has started
 FADE_FROM = 0.8  # of the longest way: from there images fade out and their average fades in
 FADE_STEPS = 8
+MODES_END_HZ = (80.0, 125.0)  # between these images take over from modes
 
 _sendings: KeptResults[Sending] = KeptResults(most=16)  # a third of a megabyte each
 _images: KeptResults["Counted"] = KeptResults(most=12)  # two megabytes each
 _later: KeptResults[NDArray[np.complex64]] = KeptResults(most=120)  # a tenth of a megabyte each
+_modal: KeptResults[ComplexArray] = KeptResults(most=24)
 _averages: KeptResults[ComplexArray] = KeptResults(most=16)
 
 
@@ -47,6 +53,7 @@ class Carrying:
     images: int  # about how many at a seat
     grid: LinearGrid
     step_deg: float  # between the directions that what a source sends is solved in
+    modal: bool  # whether the lowest frequencies are summed over modes
 
     def longest_m(self, shoebox: Shoebox) -> float:
         """Length of the longest way counted; every way fits into half the inverse of the widest step."""
@@ -59,6 +66,7 @@ FULL = Carrying(
     5_000,
     LinearGrid(NODES, (Block(0, 21, 1.0), Block(21, 24, 2.0), Block(24, 27, 2.0), Block(27, 30, 2.0))),
     step_deg=10.0,
+    modal=True,
 )
 QUICK = Carrying(
     700,
@@ -67,6 +75,7 @@ QUICK = Carrying(
         (Block(0, 12, 1.0), Block(12, 21, 4.0), Block(21, 24, 8.0), Block(24, 27, 8.0), Block(27, 30, 8.0)),
     ),
     step_deg=20.0,
+    modal=False,
 )
 
 
@@ -116,10 +125,57 @@ class Reverberation:
             for source in {source for _, source in wanted}:
                 self.sending(source)
             counted = {ear: self._counted(ears_m[ear]) for ear in {ear for ear, _ in wanted}}
+            if self.carrying.images < WORTH_THREADS:
+                return [self._sum(source, counted[ear]) for ear, source in wanted]
             return side_by_side(lambda task: self._sum(task[1], counted[task[0]]), wanted)
 
         found = iter(_later.get_all(keys, solved))
         return [[next(found) for _ in self.speaker.sources] for _ in ears_m]
+
+    def modal_transfers(self, ears_m: Sequence[FloatArray]) -> list[ComplexArray]:
+        """Sound of a point in the middle of the front at every ear, summed over modes, re 1 m of free air.
+
+        Returns
+        -------
+        list
+            [ear], each [frequency] for the lowest ones of the grid; empty where modes are not wanted or do not
+            hold. [1/m]
+        """
+        if not self.carrying.modal:
+            return [np.zeros(0, dtype=complex)] * len(ears_m)
+        middle_m, air, frequency_hz = (
+            self.pose.middle_of_front_m,
+            self.speaker.air,
+            self.carrying.grid.frequency_hz,
+        )
+        low_hz = frequency_hz[frequency_hz < MODES_END_HZ[1]]
+
+        def solved(missing: list[int]) -> list[ComplexArray]:
+            wanted = np.array([ears_m[place] for place in missing])
+            try:
+                return list(modal_transfer(self.shoebox, middle_m, wanted, low_hz, air))
+            except OutsideValidity:  # so dead a room has no modes to speak of
+                return [np.zeros(0, dtype=complex)] * len(missing)
+
+        return _modal.get_all(
+            [content_key(self.shoebox, middle_m, ear_m, low_hz, air) for ear_m in ears_m], solved
+        )
+
+    def monopole(self, source: int, frequency_hz: FloatArray) -> ComplexArray:
+        """Return what a source sends on average over directions, [frequency]; a small cabinet sends alike to all."""
+        _, weight = sphere_directions(self.carrying.step_deg)
+        sent = weight @ self.sending(source).pressure_pa_s_m
+        through = np.interp(np.log(frequency_hz), np.log(NODES.frequency_hz), np.arange(len(NODES)))
+        node = through.astype(int)
+        strength: ComplexArray = sent[node] + (through - node) * (sent[node + 1] - sent[node])
+        return strength
+
+    def modal_share(self, frequency_hz: FloatArray) -> FloatArray:
+        """How much modes count against images, [frequency]."""
+        begin, end = MODES_END_HZ
+        through = np.clip(np.log(frequency_hz / begin) / np.log(end / begin), 0.0, 1.0)
+        share: FloatArray = np.cos(np.pi / 2 * through) ** 2
+        return share
 
     def average(self) -> ComplexArray:
         """Energy of all images that are not counted, as a form in source velocities, [node, source, source]."""
@@ -199,7 +255,7 @@ class Reverberation:
 
 def air_loss_db_m(air: Air) -> FloatArray:
     """Return what the air swallows at the nodes."""
-    return np.zeros(len(NODES))
+    return air_absorption_db_per_m(NODES.frequency_hz, air)
 
 
 def _fade(distance_m: FloatArray, longest_m: float) -> FloatArray:

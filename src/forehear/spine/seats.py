@@ -41,6 +41,7 @@ class Arrivals:
     distance_m: FloatArray  # [source, path]
     reflection: FloatArray  # [path, frequency]
     later_pa_s_m: tuple[NDArray[np.complex64], ...]  # [source][frequency of the linear grid]
+    modal_1_m: ComplexArray  # [frequency] the lowest ones of the linear grid
 
     def form(self, reverberation: Reverberation) -> ComplexArray:
         """Energy at the ear as a Hermitian form in the driver voltages.
@@ -53,7 +54,11 @@ class Arrivals:
         speaker = reverberation.speaker
         motion = split(speaker.motion.velocity_m_s_v).transpose(2, 0, 1)  # [part of a band, source, driver]
         in_velocity = self._in_velocity(reverberation).transpose(2, 0, 1)
-        in_velocity += on_nodes(reverberation.average(), speaker.grid.split(PARTS_OF_BAND))
+        parts = speaker.grid.split(PARTS_OF_BAND)
+        uncounted = on_nodes(reverberation.average(), parts)
+        if self.modal_1_m.size:  # modes hold all reflections already
+            uncounted *= (1 - reverberation.modal_share(parts.frequency_hz))[:, np.newaxis, np.newaxis]
+        in_velocity += uncounted
         in_voltage: ComplexArray = motion.conj().transpose(0, 2, 1) @ (in_velocity @ motion)
         return in_voltage
 
@@ -87,6 +92,10 @@ class Arrivals:
                 early, time_s, speaker.grid, reverberation.carrying.grid
             )
             together += self.later_pa_s_m[source]
+            low = slice(self.modal_1_m.size)
+            low_hz = reverberation.carrying.grid.frequency_hz[low]
+            modal = reverberation.monopole(source, low_hz) * self.modal_1_m
+            together[low] += reverberation.modal_share(low_hz) * (modal - together[low])
             return together
 
         return _heard.get(self.keys[source], heard)
@@ -127,7 +136,7 @@ def arrivals(reverberation: Reverberation, ears_m: FloatArray) -> tuple[tuple[Ar
     amplitudes, ahead = solved[: len(walls)], np.concatenate(solved[len(walls) :], axis=1)
     frequency_hz = speaker.grid.frequency_hz
     reflection = np.stack([specular_factor(shoebox, s, frequency_hz) for s in paths[0][0].surface])
-    later = reverberation.later_pressure(list(ears_m))
+    later, modes = reverberation.later_pressure(list(ears_m)), reverberation.modal_transfers(list(ears_m))
     found = [
         Arrivals(
             tuple(content_key(reverberation.source_key(source), ear) for source in sources),
@@ -135,8 +144,9 @@ def arrivals(reverberation: Reverberation, ears_m: FloatArray) -> tuple[tuple[Ar
             np.array([one.distance_m for one in row]),
             reflection,
             tuple(own),
+            modal,
         )
-        for amplitude, row, own, ear in zip(amplitudes, paths, later, ears_m, strict=True)
+        for amplitude, row, own, modal, ear in zip(amplitudes, paths, later, modes, ears_m, strict=True)
     ]
     return tuple(found), _flown(speaker, ahead, straight, ahead_m)
 
