@@ -1,6 +1,7 @@
 """How speakers stand: boards where the words say, refused where they cannot be; bodies that meet, against a solver."""
 
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from scipy.optimize import linprog, lsq_linear
 from forehear.design import Change, Design, Placement, Reflector, Standing, boards_of, load
 from forehear.design.geometry import cabinet_corners_m, speaker_axes
 from forehear.design.solids import Box, box_of_cabinet, box_of_reflector, distance_m, overlap_m
+from rooms.attic import copied
 from rooms.test_design import complaints
 
 LEFT = ("placements", "left")
@@ -162,6 +164,21 @@ def test_a_candidate_may_stand_otherwise(design: Design) -> None:
     (told,) = complaints(hung, (STANDING, "{wall: {gap: 80 mm}}"))
     assert "its gap is 80.0 mm" in told.what
     assert told.where.startswith("first-speaker.yaml:")
+
+
+@pytest.mark.parametrize("name", ["stack", "twin", "trio"])
+def test_what_the_example_offers_in_comments_can_be_used(tmp_path: Path, name: str) -> None:
+    folder = copied(tmp_path / "attic")
+    text = (folder / "brief.yaml").read_text(encoding="utf-8")
+    (standing,) = re.findall(r"#   (standing: .*)", text)
+    (screen,) = re.findall(r"# reflectors:\n#  ( screen: .*)", text)
+    text = text.replace("tilt: 7 deg}", f"tilt: 7 deg, {standing}}}").replace(
+        "\ngoals:", f"\nreflectors:\n{screen}\ngoals:"
+    )
+    (folder / "brief.yaml").write_text(text, encoding="utf-8")
+    design = load(folder / f"{name}.yaml")
+    assert [board.held_by for board in design.brief.reflectors] == [None]
+    assert len(boards_of(design, design.placements[0])) == 1
 
 
 def test_cabinets_in_each_other_are_refused(design: Design) -> None:

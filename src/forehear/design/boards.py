@@ -70,11 +70,12 @@ def footing_of(design: Design, placement: Placement) -> Footing:
 def boards_of(design: Design, placement: Placement) -> tuple[Reflector, ...]:
     """Return the boards of the shelf or niche that a placement of the design itself stands on or in.
 
-    The board below lies under the lowest corner of the cabinet. A shelf ends where it meets a side wall; a niche
+    None where another design stands: its own file says how large it is. The board below lies under the lowest corner
+    of the cabinet. A shelf ends where it meets a side wall; a niche
     goes on as told.
     """
     standing = placement.standing
-    if standing.kind not in ("shelf", "niche"):
+    if standing.kind not in ("shelf", "niche") or placement.design_path is not None:
         return ()
     footing = footing_of(design, placement)
     middle = sum(footing.across_m) / 2
