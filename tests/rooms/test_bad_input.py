@@ -20,6 +20,19 @@ WITH_CURVES = (
     "response: {file: response.txt, mounted: large baffle, distance: 1 m, voltage: 2.83 V}\n"
     "impedance: {file: impedance.txt}\n"
 )
+NEAR_THE_SPEAKERS = """
+reflectors:
+  screen: {middle: [50 mm, 2.0 m, 1.4 m], faces: rear wall, width: 2.0 m, height: 1.1 m, absorption: 0.05}
+  table: {middle: [2.2 m, 2 m, 0.45 m], faces: up, width: 1 m, height: 1 m, absorption: {made of: door}, held by: floor}
+programme: {speech level: 62 dB, background noise: 30 dB, other speakers: -10 dB}
+uncertainty: {acoustic depth: 3 mm, driver spread: 0.5 dB, absorption: 20 %, position: 50 mm}
+"""
+STANDING = (
+    ("turn: 15 deg", "turn: 15 deg, standing: {shelf: {depth: 320 mm, set back: 10 mm, held by: floor}}"),
+    ("turn: -15 deg", "turn: -15 deg, standing: {niche: {width: 400 mm, height: 350 mm, depth: 300 mm}}"),
+    ("left wall: 0.10", "left wall: {made of: window glass}"),
+    ("temperature: 20 C", "temperature: 20 C, humidity: 40 %, pressure: 990 hPa, decay time: 0.4 s"),
+)
 INSIDE = (
     "brief.yaml",
     "first-speaker.yaml",
@@ -40,6 +53,10 @@ def fresh(folder: Path) -> dict[str, str]:
     """Put a whole folder in place and return its texts."""
     texts = {name: starter_text(name) for name in STARTER_FILES}
     texts["parts/cone-130.yaml"] += WITH_CURVES
+    for bare, told in STANDING:
+        assert bare in texts["brief.yaml"]
+        texts["brief.yaml"] = texts["brief.yaml"].replace(bare, told)
+    texts["brief.yaml"] += NEAR_THE_SPEAKERS
     texts["parts/response.txt"] = CURVE
     texts["parts/impedance.txt"] = IMPEDANCE
     for name, text in texts.items():
@@ -160,6 +177,7 @@ def test_the_untouched_folder_loads(folder: Path) -> None:
     part = load(folder / "first-speaker.yaml").drivers[0].part
     assert part.response is not None
     assert part.impedance is not None
+    assert "left wall: absorption of window glass" in load(folder / "first-speaker.yaml").estimated[0]
 
 
 @pytest.mark.parametrize("mutation", MUTATIONS, ids=lambda mutation: mutation.__name__)

@@ -23,7 +23,7 @@ from forehear.design import (
     load_brief,
     write_starter,
 )
-from forehear.design.design import SURFACES
+from forehear.design.brief import SURFACES
 from forehear.design.geometry import from_front_m, speaker_axes
 from forehear.ground.errors import Complaints, DesignError, ForehearError
 from forehear.ground.reading.documents import complaints_of

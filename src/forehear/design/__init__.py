@@ -1,20 +1,28 @@
 """The design document: read, checked, changed with comments kept, and written back."""
 
+from forehear.design.boards import boards_of
+from forehear.design.brief import (
+    Brief,
+    Goals,
+    Placement,
+    Programme,
+    Reflector,
+    Room,
+    Seat,
+    Standing,
+    Uncertainty,
+)
 from forehear.design.checks import check_design
 from forehear.design.design import (
-    Brief,
     Cabinet,
     ClosedBox,
     Design,
-    Goals,
     NetworkElement,
     NetworkPart,
     NetworkStep,
     PartBank,
     PartChain,
     PlacedDriver,
-    Placement,
-    Seat,
     VentedBox,
     Way,
 )
@@ -37,9 +45,15 @@ __all__ = [
     "PartChain",
     "PlacedDriver",
     "Placement",
+    "Programme",
+    "Reflector",
+    "Room",
     "Seat",
+    "Standing",
+    "Uncertainty",
     "VentedBox",
     "Way",
+    "boards_of",
     "brief_schema",
     "check_design",
     "design_schema",

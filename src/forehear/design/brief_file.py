@@ -1,72 +1,24 @@
 """What a brief holds, key by key."""
 
-import math
-from dataclasses import dataclass
-from typing import Annotated, TypeAlias
+from typing import Annotated
 
-from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler
-from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema, core_schema
+from pydantic import Field
 
+from forehear.design.octaves import DecayTime, NoiseLevel
+from forehear.design.standing_file import HeldBy, StandingChoice, StandingFile
+from forehear.design.surfaces import SurfaceOfBoard, SurfaceOfRoom
 from forehear.ground.reading import quantities as q
-from forehear.ground.reading.sections import Reads, ReadsNumber, Section, Unfit, in_words
+from forehear.ground.reading.sections import Reads, ReadsNumber, ReadsText, Section
 from forehear.parts import units as u
 
-OCTAVES = 8  # 63 Hz to 8 kHz
-
-
-@dataclass(frozen=True)
-class ReadsAbsorption:
-    """Marks absorption: one number for all octaves, 8 from 63 Hz, or 7 from 125 Hz (63 Hz then as 125 Hz)."""
-
-    def read(self, value: object) -> tuple[float, ...]:
-        """Read one number or a list into eight octaves."""
-        if isinstance(value, dict):
-            if set(value) != {"absorption"}:
-                raise Unfit("'absorption' alone belongs here", "write {absorption: [0.1, ...]} or one number")
-            value = value["absorption"]
-        if isinstance(value, list):
-            if len(value) not in (OCTAVES - 1, OCTAVES):
-                raise Unfit(
-                    f"{len(value)} octaves of absorption found",
-                    "write 8 numbers from 63 Hz to 8 kHz, or 7 from 125 Hz; decimals take a point",
-                )
-            octaves = tuple(
-                self._one(item, f"value {number} of absorption") for number, item in enumerate(value, 1)
-            )
-            return octaves if len(octaves) == OCTAVES else (octaves[0], *octaves)
-        return (self._one(value, "absorption"),) * OCTAVES
-
-    @staticmethod
-    def _one(value: object, name: str) -> float:
-        if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-            raise Unfit(
-                f"{name} is {in_words(value)}, a number is wanted", "write a number from 0 to 1, such as 0.15"
-            )
-        if not 0 <= value <= 1:
-            raise Unfit(
-                f"{name} is {value:g}, outside 0 to 1",
-                "write the part of the energy that is absorbed, 0 to 1",
-            )
-        return float(value)
-
-    def __get_pydantic_core_schema__(self, source: type, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_plain_validator_function(self.read)
-
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> JsonSchemaValue:
-        number = {"type": "number", "minimum": 0, "maximum": 1}
-        octaves = {"type": "array", "items": number, "minItems": OCTAVES - 1, "maxItems": OCTAVES}
-        group = {
-            "type": "object",
-            "properties": {"absorption": {"anyOf": [number, octaves]}},
-            "required": ["absorption"],
-        }
-        return {"anyOf": [number, group]}
-
-
-Absorption: TypeAlias = Annotated[tuple[float, ...], ReadsAbsorption()]
+FACES = {
+    "rear wall": (1.0, 0.0, 0.0),
+    "front wall": (-1.0, 0.0, 0.0),
+    "right wall": (0.0, 1.0, 0.0),
+    "left wall": (0.0, -1.0, 0.0),
+    "up": (0.0, 0.0, 1.0),
+    "down": (0.0, 0.0, -1.0),
+}
 
 
 class RoomFile(Section):
@@ -76,17 +28,22 @@ class RoomFile(Section):
     width: u.RoomSize
     height: u.RoomSize
     temperature: u.Temperature = 20.0
+    humidity: u.Humidity = 0.5
+    pressure: u.Pressure = 101_325.0
+    decay_time: DecayTime | None = Field(
+        None, description="measured or wanted; the absorption is calibrated to it"
+    )
 
 
 class SurfacesFile(Section):
     """Absorption of the six surfaces. The front wall is at x = 0, the left wall at y = 0."""
 
-    front_wall: Absorption
-    rear_wall: Absorption
-    left_wall: Absorption
-    right_wall: Absorption
-    floor: Absorption
-    ceiling: Absorption
+    front_wall: SurfaceOfRoom
+    rear_wall: SurfaceOfRoom
+    left_wall: SurfaceOfRoom
+    right_wall: SurfaceOfRoom
+    floor: SurfaceOfRoom
+    ceiling: SurfaceOfRoom
 
 
 class SeatFile(Section):
@@ -105,6 +62,7 @@ class PlacementFile(Section):
     design: u.Text | None = Field(
         None, description="another design that stands here; left out: the one looked at"
     )
+    standing: StandingChoice = StandingFile()
 
 
 class PlacementChange(Section):
@@ -114,6 +72,37 @@ class PlacementChange(Section):
     turn: u.Angle | None = None
     tilt: u.Angle | None = None
     design: u.Text | None = None
+    standing: StandingChoice | None = None
+
+
+class ReflectorFile(Section):
+    """A reflecting rectangle near the speakers, its edges along the axes of the room."""
+
+    middle: tuple[u.Position, u.Position, u.Position]
+    faces: Annotated[str, ReadsText(choices=tuple(FACES))] = Field(description="the way its surface looks")
+    width: u.Size = Field(description="horizontally; of a horizontal one along y")
+    height: u.Size = Field(description="of a horizontal one along x")
+    absorption: SurfaceOfBoard
+    held_by: HeldBy | None = Field(None, description="what holds it, where it touches nothing")
+
+
+class ProgrammeFile(Section):
+    """What is played, and what disturbs it."""
+
+    speech_level: u.LevelDb | None = Field(None, description="A-weighted, at 1 m; 60 dB unless given")
+    background_noise: NoiseLevel | None = None
+    other_speakers: Annotated[float, Reads(q.LEVEL, least=-60.0, most=20.0)] | None = Field(
+        None, description="level of what the other placements play, relative to speech"
+    )
+
+
+class UncertaintyFile(Section):
+    """How well the brief and the parts are known: half widths of what may be otherwise."""
+
+    acoustic_depth: Annotated[float, Reads(q.LENGTH, least=0.0, most=0.05)] = 0.003
+    driver_spread: Annotated[float, Reads(q.LEVEL, least=0.0, most=6.0)] = 0.5
+    absorption: Annotated[float, Reads(q.SHARE, least=0.0, most=1.0)] = 0.2
+    position: Annotated[float, Reads(q.LENGTH, least=0.0, most=1.0)] = 0.05
 
 
 class LargestSize(Section):
@@ -131,7 +120,7 @@ class GoalsFile(Section):
     lowest_impedance: u.Resistance | None = None
     budget: u.Price | None = None
     largest_size: LargestSize | None = None
-    speech_level: u.LevelDb | None = None
+    speech_level: u.LevelDb | None = Field(None, description="better said under programme")
     in_room_slope: Annotated[float, Reads(q.SLOPE, least=-6.0, most=6.0)] | None = Field(
         None, alias="in-room slope"
     )
@@ -154,6 +143,9 @@ class BriefFile(Section):
     surfaces: SurfacesFile
     seats: Annotated[dict[str, SeatFile], Field(min_length=1)]
     placements: dict[str, PlacementFile] = Field(default_factory=dict)
+    reflectors: dict[str, ReflectorFile] = Field(default_factory=dict)
+    programme: ProgrammeFile = Field(default=ProgrammeFile.model_validate({}))
+    uncertainty: UncertaintyFile = UncertaintyFile()
     goals: GoalsFile = Field(default=GoalsFile.model_validate({}))
     currency: u.Text | None = None
     printer: PrinterFile | None = None

@@ -7,87 +7,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeAlias
 
-from forehear.ground.air import Air
-from forehear.ground.arrays import FloatArray, locked
+from forehear.design.brief import Brief, Placement
 from forehear.ground.reading.documents import Change, Document
 from forehear.ground.reading.nodes import Key
 from forehear.parts import ComponentPart, DriverPart
-
-SURFACES = ("front wall", "rear wall", "left wall", "right wall", "floor", "ceiling")
-
-
-@dataclass(frozen=True)
-class Seat:
-    """Where a pair of ears is, in room axes."""
-
-    name: str
-    position_m: tuple[float, float, float]
-
-
-@dataclass(frozen=True)
-class Placement:
-    """One speaker in the room.
-
-    `position_m` is the middle of the front panel in room axes; `turn_rad` counter-clockwise seen from above,
-    0 faces along x; `tilt_rad` up. `design_path` is None where the design itself stands.
-    """
-
-    name: str
-    position_m: tuple[float, float, float]
-    turn_rad: float
-    tilt_rad: float
-    design_path: Path | None
-    where: str
-
-
-@dataclass(frozen=True)
-class Goals:
-    """What the brief asks for; None where it asks nothing."""
-
-    main_seats: tuple[str, ...] = ()
-    lowest_impedance_ohm: float | None = None
-    budget: float | None = None
-    largest_size_m: tuple[float | None, float | None, float | None] = (
-        None,
-        None,
-        None,
-    )  # width, height, depth
-    speech_level_db: float | None = None
-    in_room_slope_db_per_octave: float | None = None
-
-
-@dataclass(frozen=True, eq=False)
-class Brief:
-    """Room, seats, goals.
-
-    Attributes
-    ----------
-    room_m
-        Length (x), width (y), height (z). [m]
-    absorption
-        [surface, octave], surfaces as in `SURFACES`, octaves 63 Hz to 8 kHz.
-    placements
-        As the brief has them; `Design.placements` holds those in force.
-    """
-
-    title: str
-    path: Path
-    document: Document
-    room_m: tuple[float, float, float]
-    air: Air
-    absorption: FloatArray
-    seats: tuple[Seat, ...]
-    placements: tuple[Placement, ...]
-    goals: Goals
-    currency: str
-    printer_m: tuple[float, float, float] | None  # width, depth, height of the largest print
-
-    def __post_init__(self) -> None:
-        locked(self, "absorption", (len(SURFACES), -1), "surface x octave")
-
-    def where(self, *keys: Key) -> str:
-        """Return "file:line:column  key > key" of a value of the brief."""
-        return self.document.where(keys)
 
 
 @dataclass(frozen=True)

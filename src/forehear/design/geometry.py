@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forehear.design.design import Design, Placement, VentedBox
+from forehear.design.brief import Placement
+from forehear.design.design import Design, VentedBox
 from forehear.ground.arrays import FloatArray
 from forehear.ground.reading.nodes import Key
 from forehear.ground.reading.sections import Gathered
@@ -53,18 +54,18 @@ def complain_about_front(design: Design, gathered: Gathered) -> None:
         overlap_m = one.radius_m + other.radius_m - math.dist(one.centre_m, other.centre_m)
         if overlap_m > SLACK_M:
             gathered.add(
-                f"{one.name} and {other.name} overlap by {_mm(overlap_m)}",
+                f"{one.name} and {other.name} overlap by {in_mm(overlap_m)}",
                 design.where(*other.keys),
-                f"move them at least {_mm(overlap_m)} further apart",
+                f"move them at least {in_mm(overlap_m)} further apart",
             )
     cabinet = design.cabinet
     smallest_m = min(cabinet.width_m, cabinet.height_m, cabinet.depth_m)
     for name, size_m in (("wall", cabinet.wall_m), ("edge radius", cabinet.edge_radius_m)):
         if 2 * size_m >= smallest_m:
             gathered.add(
-                f"{name} of {_mm(size_m)} leaves nothing of a cabinet of {_mm(smallest_m)}",
+                f"{name} of {in_mm(size_m)} leaves nothing of a cabinet of {in_mm(smallest_m)}",
                 design.where("cabinet", name),
-                f"write less than {_mm(smallest_m / 2)}",
+                f"write less than {in_mm(smallest_m / 2)}",
             )
 
 
@@ -78,11 +79,11 @@ def _inside_front(circle: Circle, design: Design, gathered: Gathered) -> None:
             continue
         room_m = size_m / 2 - circle.radius_m
         if room_m >= 0:
-            cure = f"keep {axis} between {_mm(-room_m)} and {_mm(room_m)}"
+            cure = f"keep {axis} between {in_mm(-room_m)} and {in_mm(room_m)}"
         else:
-            cure = f"it needs a front of {_mm(2 * circle.radius_m)}; this one is {_mm(size_m)}"
+            cure = f"it needs a front of {in_mm(2 * circle.radius_m)}; this one is {in_mm(size_m)}"
         gathered.add(
-            f"{circle.name} leaves the front by {_mm(beyond_m)} ({axis})", design.where(*circle.keys), cure
+            f"{circle.name} leaves the front by {in_mm(beyond_m)} ({axis})", design.where(*circle.keys), cure
         )
 
 
@@ -95,7 +96,7 @@ def complain_about_room(design: Design, gathered: Gathered) -> None:
             gathered.add(
                 f"the seat {seat.name!r} is outside the room ({beyond})",
                 brief.where("seats", seat.name, "position"),
-                f"the room is {_metres(brief.room_m)}",
+                f"the room is {room_words(brief.room_m)}",
             )
     for placement in design.placements:
         _standing(design, placement, gathered)
@@ -110,7 +111,7 @@ def _standing(design: Design, placement: Placement, gathered: Gathered) -> None:
         gathered.add(
             f"the speaker at {placement.name!r} does not fit inside the room ({beyond})",
             placement.where,
-            f"the room is {_metres(brief.room_m)}; position is the middle of the front panel",
+            f"the room is {room_words(brief.room_m)}; position is the middle of the front panel",
         )
     elif own:
         for seat in brief.seats:
@@ -173,9 +174,11 @@ def inside_cabinet(design: Design, placement: Placement, point_m: FloatArray) ->
     )
 
 
-def _mm(length_m: float) -> str:
+def in_mm(length_m: float) -> str:
+    """Write a length in millimetres."""
     return f"{length_m * 1e3:.1f} mm"
 
 
-def _metres(size_m: tuple[float, float, float]) -> str:
+def room_words(size_m: tuple[float, float, float]) -> str:
+    """Write the sizes of a room."""
     return " x ".join(f"{side:g} m" for side in size_m)

@@ -4,21 +4,17 @@ from collections.abc import Iterator, Sequence
 from functools import partial
 from pathlib import Path
 
-import numpy as np
-
-from forehear.design.brief_file import BriefFile, GoalsFile
+from forehear.design.boards import complain_about_standing
+from forehear.design.brief import Brief, Placement
+from forehear.design.brief_loading import brief_from
 from forehear.design.candidate_file import CandidateFile, EnclosureFile, WayFile
+from forehear.design.crowding import complain_about_crowding
 from forehear.design.design import (
-    SURFACES,
-    Brief,
     Cabinet,
     ClosedBox,
     Design,
-    Goals,
     NetworkStep,
     PlacedDriver,
-    Placement,
-    Seat,
     VentedBox,
     Way,
     network_parts,
@@ -26,8 +22,7 @@ from forehear.design.design import (
 from forehear.design.geometry import complain_about_front, complain_about_room
 from forehear.design.names import complain_about_names
 from forehear.design.network_tree import read_network
-from forehear.design.placing import placements_of_brief, resolve_placements
-from forehear.ground.air import Air
+from forehear.design.placing import resolve_placements
 from forehear.ground.errors import DesignError
 from forehear.ground.reading.documents import Document, raise_together
 from forehear.ground.reading.naming import named_file
@@ -50,7 +45,7 @@ def load(path: str | Path) -> Design:
 
 def load_brief(path: str | Path) -> Brief:
     """Read a brief by itself."""
-    return _brief_from(Document.read(Path(path)))
+    return brief_from(Document.read(Path(path)))
 
 
 def _rebuild(
@@ -59,7 +54,7 @@ def _rebuild(
     """Build again from changed documents; parts already read are not read again."""
     known = [*(driver.part for driver in design.drivers), *parts]
     kept = {part.document.path.absolute(): part for part in known}
-    brief = design.brief if brief_document is design.brief.document else _brief_from(brief_document)
+    brief = design.brief if brief_document is design.brief.document else brief_from(brief_document)
     return _build(document, brief, kept)
 
 
@@ -79,6 +74,8 @@ def _build(document: Document, brief: Brief | None, kept: dict[Path, DriverPart]
     design = _assemble(document, file, brief, parts, networks, placements)
     complain_about_front(design, gathered)
     complain_about_room(design, gathered)
+    complain_about_standing(design, gathered)
+    complain_about_crowding(design, gathered)
     raise_together(gathered.errors)
     return design
 
@@ -97,7 +94,8 @@ def _assemble(
     )
     smallest = min(drivers, key=lambda driver: driver.part.constants.sd_m2)
     ways = tuple(_way(name, way, networks[name]) for name, way in file.ways.items())
-    estimated = [words for driver in drivers for words in driver.part.estimated]
+    estimated = list(brief.estimated)
+    estimated += [words for driver in drivers for words in driver.part.estimated]
     estimated += [words for way in ways for words in _estimated_coils(way)]
     size = file.cabinet
     return Design(
@@ -155,52 +153,7 @@ def _brief(plain: Plain, document: Document, kept: Brief | None) -> Brief:
     path, label = named_file(document, name, ("brief",))
     if kept is not None and kept.path.absolute() == path:
         return kept
-    return _brief_from(Document.read(path, label))
-
-
-def _brief_from(document: Document) -> Brief:
-    file = validate(BriefFile, document.plain(), document)
-    gathered = Gathered()
-    _complain_about_goals(file, document, gathered)
-    placements = placements_of_brief(file, document, gathered)
-    raise_together(gathered.errors)
-    surfaces = file.surfaces.model_dump(by_alias=True)
-    printer = file.printer
-    return Brief(
-        title=file.title,
-        path=document.path,
-        document=document,
-        room_m=(file.room.length, file.room.width, file.room.height),
-        air=Air(temperature_c=file.room.temperature),
-        absorption=np.array([surfaces[name] for name in SURFACES]),
-        seats=tuple(Seat(name, (*seat.position, seat.ear_height)) for name, seat in file.seats.items()),
-        placements=placements,
-        goals=_goals(file.goals),
-        currency=file.currency or "",
-        printer_m=(printer.width, printer.depth, printer.height) if printer else None,
-    )
-
-
-def _complain_about_goals(file: BriefFile, document: Document, gathered: Gathered) -> None:
-    for number, name in enumerate(file.goals.main_seats or []):
-        if name not in file.seats:
-            gathered.add(
-                f"there is no seat {name!r}",
-                document.where(("goals", "main seats", number)),
-                f"name one of {', '.join(file.seats)}",
-            )
-
-
-def _goals(file: GoalsFile) -> Goals:
-    size = file.largest_size
-    return Goals(
-        main_seats=tuple(file.main_seats or ()),
-        lowest_impedance_ohm=file.lowest_impedance,
-        budget=file.budget,
-        largest_size_m=(size.width, size.height, size.depth) if size else (None, None, None),
-        speech_level_db=file.speech_level,
-        in_room_slope_db_per_octave=file.in_room_slope,
-    )
+    return brief_from(Document.read(path, label))
 
 
 def _parts(

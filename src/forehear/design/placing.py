@@ -4,8 +4,9 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
+from forehear.design.brief import Brief, Placement, Standing
 from forehear.design.brief_file import BriefFile, PlacementChange
-from forehear.design.design import Brief, Placement
+from forehear.design.standing_file import StandingFile, standing_of
 from forehear.ground.errors import DesignError
 from forehear.ground.reading.documents import Document
 from forehear.ground.reading.naming import named_file
@@ -19,7 +20,8 @@ def placements_of_brief(file: BriefFile, document: Document, gathered: Gathered)
         keys = ("placements", name, "design")
         other = gathered.attempt(partial(_design_path, placed.design, document, keys))
         where = document.where(("placements", name))
-        found.append(Placement(name, placed.position, placed.turn, placed.tilt, other, where))
+        standing = _standing(placed.standing, document, name)
+        found.append(Placement(name, placed.position, placed.turn, placed.tilt, other, where, standing))
     return tuple(found)
 
 
@@ -65,8 +67,13 @@ def _changed(before: Placement | None, name: str, change: PlacementChange, docum
         tilt_rad=before.tilt_rad if change.tilt is None else change.tilt,
         design_path=other,
         where=where,
+        standing=before.standing if change.standing is None else _standing(change.standing, document, name),
     )
 
 
 def _design_path(name: str | None, document: Document, keys: tuple[str, ...]) -> Path | None:
     return None if name is None else named_file(document, name, keys)[0]
+
+
+def _standing(file: StandingFile, document: Document, name: str) -> Standing:
+    return replace(standing_of(file), where=document.where(("placements", name, "standing")))

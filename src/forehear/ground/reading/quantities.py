@@ -70,13 +70,16 @@ VOLTAGE = Measure("voltage", "2.83 V", (("V", 0), ("mV", -3)))
 POWER = Measure("power", "60 W", (("W", 0), ("mW", -3), ("kW", 3)))
 LEVEL = Measure("level", "85 dB", (("dB", 0),))
 SLOPE = Measure("slope", "-0.8 dB/octave", (("dB/octave", 0), ("dB per octave", 0), ("dB", 0)))
+TIME = Measure("time", "0.45 s", (("s", 0), ("ms", -3)))
+PRESSURE = Measure("pressure", "101.3 kPa", (("kPa", 3), ("hPa", 2), ("Pa", 0), ("mbar", 2)))
 SHARE = Measure("share", "50 %", (("%", -2),))
 TEMPERATURE = Measure("temperature", "20 C", (("C", 0), ("°C", 0)))
 ANGLE = Measure("angle", "40 deg", (("deg", 0), ("°", 0)))  # read into radians
 
 MEASURES = (
     LENGTH, AREA, VOLUME, MASS, CAPACITANCE, INDUCTANCE, RESISTANCE, FREQUENCY, COMPLIANCE,
-    MECHANICAL_RESISTANCE, FORCE_FACTOR, VOLTAGE, POWER, LEVEL, SLOPE, SHARE, TEMPERATURE, ANGLE,
+    MECHANICAL_RESISTANCE, FORCE_FACTOR, VOLTAGE, POWER, LEVEL, SLOPE, TIME, PRESSURE,
+    SHARE, TEMPERATURE, ANGLE,
 )  # fmt: skip
 _ORDINARY = {unit: measure for measure in reversed(MEASURES) for unit, _ in measure.units}
 
