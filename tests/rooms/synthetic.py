@@ -153,8 +153,21 @@ def _seat(name: str, azimuth_deg: int, across: FloatArray) -> SeatResult:
         for hole in direct_holes
     )
     return SeatResult(
-        "centre", name, float(azimuth_deg), -4.0, 3.0, level_db(direct), level_db(room), smooth_direct,
-        smooth_room, on_axis, trend, spread_db(smooth_room, trend, GRID),
-        spread_db(smooth_direct, on_axis, GRID), holes[0] if holes else None,
-        direct_holes[0] if direct_holes else None, holes, direct_holes, stories,
-    )  # fmt: skip
+        placement="centre",
+        name=name,
+        azimuth_deg=float(azimuth_deg),
+        elevation_deg=-4.0,
+        distance_m=3.0,
+        direct_db=level_db(direct),
+        direct_smoothed_db=smooth_direct,
+        direct_trend_db=on_axis,
+        direct_spread_db=spread_db(smooth_direct, on_axis, GRID),
+        direct_holes=direct_holes,
+        in_room_db=level_db(room),
+        in_room_smoothed_db=smooth_room,
+        in_room_trend_db=trend,
+        spread_db=spread_db(smooth_room, trend, GRID),
+        hole=holes[0] if holes else None,
+        holes=holes,
+        stories=stories,
+    )

@@ -123,6 +123,8 @@ export interface Coverage {
 
 export interface PictureHead {
   kind: "picture";
+  /** Whether everything is there; while a hand moves only what is in view is, and the rest is that of the picture before. */
+  whole: boolean;
   seq: number;
   revision: number;
   /** Names the line of work; a page that tells it gets its work back when the server was started again. */
@@ -191,37 +193,72 @@ export interface CurvePreview {
 
 export type OtherHead = Refused | Job | Asked | CurvePreview;
 
-/** A picture with its arrays: a view into the frame that came, never copied. */
+interface Numbers {
+  values: Float32Array;
+  shape: number[];
+}
+
+/** A picture with its arrays: views into the frames that came, never copied. */
 export class Picture {
   constructor(
     readonly head: PictureHead,
-    private readonly numbers: Float32Array,
+    private readonly arrays: ReadonlyMap<string, Numbers>,
   ) {}
 
   has(name: string): boolean {
-    return name in this.head.arrays;
+    return this.arrays.has(name);
   }
 
   /** All numbers of an array, or null where the server sent none. */
   array(name: string): Float32Array | null {
-    const place = this.head.arrays[name];
-    if (!place) return null;
-    const size = place.shape.reduce((product, count) => product * count, 1);
-    return this.numbers.subarray(place.offset, place.offset + size);
+    return this.arrays.get(name)?.values ?? null;
   }
 
   /** One row of a two-dimensional array. */
   row(name: string, index: number): Float32Array | null {
-    const place = this.head.arrays[name];
-    const values = this.array(name);
-    const [rows, width] = place?.shape ?? [];
+    const { values, shape } = this.arrays.get(name) ?? {};
+    const [rows, width] = shape ?? [];
     if (!values || rows === undefined || width === undefined || index < 0 || index >= rows) return null;
     return values.subarray(index * width, (index + 1) * width);
+  }
+
+  /** This whole picture after another: what did not change in its head stays the same object. */
+  after(before: Picture): Picture {
+    return new Picture(kept_same(before.head, this.head) as PictureHead, this.arrays);
+  }
+
+  /** This picture laid over the one before, which gives whatever this one leaves out. */
+  over(before: Picture): Picture {
+    const seats = this.head.seats && laid_over(this.head.seats, before.head.seats);
+    const head = { ...before.head, ...this.head, ...(seats ? { seats } : {}) };
+    return new Picture(kept_same(before.head, head) as PictureHead, new Map([...before.arrays, ...this.arrays]));
   }
 
   get frequency_hz(): Float32Array {
     return this.array("frequency_hz") ?? new Float32Array();
   }
+}
+
+/** Rows of seats with whatever they leave out taken from the same seat before. */
+function laid_over(rows: readonly SeatRow[], before: readonly SeatRow[]): SeatRow[] {
+  const same = (row: SeatRow) => before.find(({ placement, name }) => placement === row.placement && name === row.name);
+  return rows.map((row) => ({ ...same(row), ...row }));
+}
+
+/** The newer value, every part of it that equals the one before being that very object: so unchanged things are seen to be. */
+export function kept_same(before: unknown, now: unknown): unknown {
+  if (before === now || typeof before !== "object" || typeof now !== "object" || !before || !now) return now;
+  if (Array.isArray(before) !== Array.isArray(now)) return now;
+  const old = before as Record<string, unknown>;
+  const fresh = now as Record<string, unknown>;
+  const keys = Object.keys(fresh);
+  let same = keys.length === Object.keys(old).length;
+  for (const key of keys) {
+    const part = kept_same(old[key], fresh[key]);
+    fresh[key] = part;
+    same &&= part === old[key] && key in old;
+  }
+  return same ? before : now;
 }
 
 export type Frame = { picture: Picture } | { head: OtherHead };
@@ -236,6 +273,10 @@ export function decode(frame: ArrayBuffer): Frame {
   const head = JSON.parse(new TextDecoder().decode(new Uint8Array(frame, 4, length))) as PictureHead | OtherHead;
   if (head.kind !== "picture") return { head };
   const start = Math.ceil((4 + length) / 4) * 4;
-  const count = Math.max(0, Math.floor((frame.byteLength - start) / 4));
-  return { picture: new Picture(head, count ? new Float32Array(frame, start, count) : new Float32Array()) };
+  const arrays = new Map<string, Numbers>();
+  for (const [name, { offset, shape }] of Object.entries(head.arrays)) {
+    const size = shape.reduce((product, count) => product * count, 1);
+    arrays.set(name, { values: new Float32Array(frame, start + 4 * offset, size), shape });
+  }
+  return { picture: new Picture(head, arrays) };
 }

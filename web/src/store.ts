@@ -91,7 +91,10 @@ function address(): string {
 const link = new Link(
   address,
   {
-    picture(next) {
+    picture(came) {
+      const before = picture.peek();
+      if (!came.head.whole && !before) return; // a whole one follows
+      const next = before ? (came.head.whole ? came.after(before) : came.over(before)) : came;
       if (refused.value && next.head.seq > refused.value.seq) refused.value = null;
       picture.value = next;
       const seats = next.head.seats;
@@ -133,6 +136,11 @@ export const drag_group = (what: string): string => `drag ${what} ${Math.round(p
 /** Ask the server for anything else: undo, keep, save, insert, move, select, stop ...; returns the message's number. */
 export function ask(what: string, more: Record<string, unknown> = {}): number {
   return link.send({ do: what, ...more });
+}
+
+/** Tell the server what is in view: while a hand moves it solves and sends only that. */
+export function look(parts: readonly string[]): void {
+  link.send({ do: "look", at: parts });
 }
 
 effect(() => {

@@ -10,7 +10,7 @@ from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding
 from forehear.judge import Hole
 from forehear.spine.compare import Comparison
-from forehear.spine.prediction import HoleStory, Orbit, Prediction, SeatResult
+from forehear.spine.prediction import DirectResult, HoleStory, Orbit, Prediction, SeatResult
 
 FORMAT = "forehear-prediction/1"
 COMPARISON_FORMAT = "forehear-comparison/1"
@@ -118,19 +118,22 @@ def _story(story: HoleStory) -> dict[str, Any]:
     }
 
 
-def seat_numbers(seat: SeatResult) -> dict[str, Any]:
-    """Return the single numbers of a seat, rounded as they are printed everywhere."""
+def direct_numbers(seat: DirectResult) -> dict[str, Any]:
+    """Return the single numbers of what reaches a seat straight, rounded as they are printed everywhere."""
     return {
         "placement": seat.placement,
         "name": seat.name,
         "azimuth_deg": round(seat.azimuth_deg, 3),
         "elevation_deg": round(seat.elevation_deg, 3),
         "distance_m": round(seat.distance_m, 4),
-        "spread_db": round(seat.spread_db, 4),
         "direct_spread_db": round(seat.direct_spread_db, 4),
-        "hole": _hole(seat.hole),
         "direct_hole": _hole(seat.direct_hole),
     }
+
+
+def seat_numbers(seat: SeatResult) -> dict[str, Any]:
+    """Return the single numbers of a seat, rounded as they are printed everywhere."""
+    return {**direct_numbers(seat), "spread_db": round(seat.spread_db, 4), "hole": _hole(seat.hole)}
 
 
 def _seat(seat: SeatResult) -> dict[str, Any]:

@@ -21,9 +21,17 @@ from forehear.judge import (
     spread_db,
 )
 from forehear.spine.pose import Bearing, Pose, bearing
-from forehear.spine.prediction import SeatResult, SpeechResult
+from forehear.spine.prediction import DirectResult, SeatResult, SpeechResult
 from forehear.spine.reverberation import FULL, QUICK, Carrying, Reverberation
-from forehear.spine.seats import PARTS_OF_BAND, Arrivals, arrivals, at_seats, split
+from forehear.spine.seats import (
+    PARTS_OF_BAND,
+    Arrivals,
+    arrivals,
+    at_seats,
+    direct_pressure,
+    on_axis_m,
+    split,
+)
 from forehear.spine.speaker import Speaker
 from forehear.spine.speech import Programme, SpeechSound, judge_speech, speech_sound
 
@@ -61,22 +69,14 @@ class Ear:
 
 
 @dataclass(frozen=True, eq=False)
-class SeatSound:
-    """What the drivers send to one seat from one placement, before any network."""
+class DirectSound:
+    """What the drivers send straight to one seat from one placement, before any network."""
 
     pose: Pose
     ear: Ear
     bearing: Bearing
-    arrivals: Arrivals
     direct_pa_v: ComplexArray  # [driver, frequency] at the seat
     on_axis_pa_v: ComplexArray  # [driver, frequency] on axis at the seat's distance
-    in_room: EnergyForm
-    reverberation: Reverberation
-
-    @cached_property
-    def speech(self) -> SpeechSound:
-        """What arrives in order of time; found when first asked for."""
-        return speech_sound(self.reverberation, self.arrivals, np.array(self.ear.position_m))
 
     @property
     def offset_m(self) -> FloatArray:
@@ -89,6 +89,33 @@ class SeatSound:
         ]
         offset: FloatArray = self.bearing.distance_m * np.array(unit)
         return offset
+
+
+@dataclass(frozen=True, eq=False)
+class SeatSound(DirectSound):
+    """The same with what the room adds."""
+
+    arrivals: Arrivals
+    in_room: EnergyForm
+    reverberation: Reverberation
+
+    @cached_property
+    def speech(self) -> SpeechSound:
+        """What arrives in order of time; found when first asked for."""
+        return speech_sound(self.reverberation, self.arrivals, np.array(self.ear.position_m))
+
+
+def direct_sound_at_seats(speaker: Speaker, pose: Pose, ears: tuple[Ear, ...]) -> tuple[DirectSound, ...]:
+    """Find what arrives straight at every seat from one placement, without the room."""
+    ears_m = np.array([ear.position_m for ear in ears])
+    seats_m = (ears_m - pose.in_room_m(speaker, np.zeros(3))) @ pose.rotation()
+    ahead_m = on_axis_m(np.linalg.norm(seats_m, axis=1))
+    both = _per_volt(speaker, direct_pressure(speaker, np.concatenate([seats_m, ahead_m])))
+    direct, on_axis = both[:, : len(ears)], both[:, len(ears) :]
+    return tuple(
+        DirectSound(pose, ear, bearing(speaker, pose, ears_m[index]), direct[:, index], on_axis[:, index])
+        for index, ear in enumerate(ears)
+    )
 
 
 def sound_at_seats(reverberation: Reverberation, ears: tuple[Ear, ...]) -> tuple[SeatSound, ...]:
@@ -134,34 +161,39 @@ def judge_seat(
     sound: SeatSound, voltage: DriveVoltage, hearing: Hearing, slope_db_per_octave: float | None = None
 ) -> SeatResult:
     """Drive the speaker and judge what one seat hears; the reasons are found elsewhere."""
+    grid, direct, in_room = voltage.grid, judge_direct(sound, voltage, hearing), _in_room(sound, voltage)
+    room_db = level_db(hearing.ear_in_room.smooth(in_room))
+    trend_db = in_room_trend(room_db, grid, slope_db_per_octave)
+    holes = find_holes(room_db, trend_db, grid)
+    return SeatResult(
+        **vars(direct),
+        in_room_db=level_db(hearing.bands.smooth(in_room)),
+        in_room_smoothed_db=room_db,
+        in_room_trend_db=trend_db,
+        spread_db=spread_db(room_db, trend_db, grid),
+        hole=holes[0] if holes else None,
+        holes=holes,
+        stories=(),
+    )
+
+
+def judge_direct(sound: DirectSound, voltage: DriveVoltage, hearing: Hearing) -> DirectResult:
+    """Drive the speaker and judge what reaches one seat straight."""
     grid, volts = voltage.grid, voltage.volts_v
     direct = np.abs((sound.direct_pa_v * volts).sum(axis=0)) ** 2
     on_axis = np.abs((sound.on_axis_pa_v * volts).sum(axis=0)) ** 2
-    in_room = _in_room(sound, voltage)
-    direct_smoothed_db, axis_db = (level_db(hearing.ear.smooth(energy)) for energy in (direct, on_axis))
-    room_db = level_db(hearing.ear_in_room.smooth(in_room))
-    trend_db = in_room_trend(room_db, grid, slope_db_per_octave)
-    direct_holes = find_holes(direct_smoothed_db, axis_db, grid)
-    holes = find_holes(room_db, trend_db, grid)
-    return SeatResult(
+    smoothed_db, axis_db = (level_db(hearing.ear.smooth(energy)) for energy in (direct, on_axis))
+    return DirectResult(
         placement=sound.pose.placement,
         name=sound.ear.name,
         azimuth_deg=float(np.degrees(sound.bearing.azimuth_rad)),
         elevation_deg=float(np.degrees(sound.bearing.elevation_rad)),
         distance_m=sound.bearing.distance_m,
         direct_db=level_db(direct),
-        in_room_db=level_db(hearing.bands.smooth(in_room)),
-        direct_smoothed_db=direct_smoothed_db,
-        in_room_smoothed_db=room_db,
+        direct_smoothed_db=smoothed_db,
         direct_trend_db=axis_db,
-        in_room_trend_db=trend_db,
-        spread_db=spread_db(room_db, trend_db, grid),
-        direct_spread_db=spread_db(direct_smoothed_db, axis_db, grid),
-        hole=holes[0] if holes else None,
-        direct_hole=direct_holes[0] if direct_holes else None,
-        holes=holes,
-        direct_holes=direct_holes,
-        stories=(),
+        direct_spread_db=spread_db(smoothed_db, axis_db, grid),
+        direct_holes=find_holes(smoothed_db, axis_db, grid),
     )
 
 

@@ -2,13 +2,15 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from forehear.design import Design
-from forehear.ground.arrays import FloatArray
-from forehear.ground.axes import ORBIT_ANGLES_DEG
+from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.axes import ORBIT_ANGLES_DEG, Directions
 from forehear.ground.findings import Finding
+from forehear.ground.flowing import DriverPressure
 from forehear.ground.levels import level_db, pressure_level_db
 from forehear.ground.work import Progress, unseen
 from forehear.judge import spread_among_seats
@@ -17,9 +19,9 @@ from forehear.spine.crossings import crossings_hz, way_pressure
 from forehear.spine.cures import cure_of
 from forehear.spine.findings import findings_of
 from forehear.spine.hearing import Hearing
-from forehear.spine.prediction import RuleOfThumb, SeatResult
+from forehear.spine.prediction import DirectResult, RuleOfThumb, SeatResult
 from forehear.spine.rules import rules_of
-from forehear.spine.situation import Situation, solve_situation
+from forehear.spine.situation import Setting, Situation, begin, heard, heard_directly
 from forehear.spine.stories import explained
 
 AHEAD = int(np.flatnonzero(ORBIT_ANGLES_DEG == 0.0)[0])
@@ -27,14 +29,65 @@ AHEAD = int(np.flatnonzero(ORBIT_ANGLES_DEG == 0.0)[0])
 
 @dataclass(frozen=True, eq=False)
 class Live:
-    """What seats hear of a design and what it sends around, without the reasons."""
+    """What seats hear of a design and what it sends around, without the reasons.
 
-    situation: Situation
-    sound: Surroundings
-    around: Around
-    way_db: FloatArray  # [way, frequency] level of each way alone on axis
-    crossings_hz: tuple[float | None, ...]
-    spread_among_seats_db: float
+    Each part is solved when it is first asked for, so that a hand waits only for what it looks at.
+    """
+
+    setting: Setting
+
+    @cached_property
+    def situation(self) -> Situation:
+        """What every seat hears."""
+        return heard(self.setting)
+
+    @cached_property
+    def direct(self) -> tuple[DirectResult, ...]:
+        """What reaches every seat straight."""
+        return heard_directly(self.setting)
+
+    @cached_property
+    def sound(self) -> Surroundings:
+        """Each driver's pressure on both orbits."""
+        return surroundings(self.setting.speaker)
+
+    @cached_property
+    def around(self) -> Around:
+        """Both orbits, driven, and the standard curves."""
+        return heard_around(self.sound, self.setting.network.voltage, self.setting.smoothing)
+
+    @cached_property
+    def way_pa_v(self) -> ComplexArray:
+        """Pressure of each way alone on axis, [way, frequency]."""
+        setting, orbit = self.setting, self.sound.horizontal
+        ahead = DriverPressure(
+            orbit.grid,
+            Directions(orbit.directions.unit[[AHEAD]]),
+            orbit.drivers,
+            orbit.pressure_pa_v[:, [AHEAD]],
+        )
+        return way_pressure(ahead, setting.network.voltage, setting.speaker.branches)[:, 0]
+
+    @property
+    def on_axis_db(self) -> FloatArray:
+        """Level on axis, [frequency]."""
+        return pressure_level_db(self.way_pa_v.sum(axis=0))
+
+    @property
+    def way_db(self) -> FloatArray:
+        """Level of each way alone on axis, [way, frequency]."""
+        return pressure_level_db(self.way_pa_v)
+
+    @cached_property
+    def crossings_hz(self) -> tuple[float | None, ...]:
+        """Where each way hands over to the next."""
+        smoothed_db = level_db(self.setting.smoothing.smooth(np.abs(self.way_pa_v) ** 2))
+        return crossings_hz(smoothed_db, self.setting.grid)
+
+    @cached_property
+    def spread_among_seats_db(self) -> float:
+        """How differently the seats hear."""
+        return _among_seats(self.situation)
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,7 +100,7 @@ class Reasons:
 
 
 def solve_live(design: Design, hearing: Hearing) -> Live:
-    """Solve a design at its seats and on both orbits.
+    """Drive the network of a design; its seats and orbits are solved when they are asked for.
 
     Only what changed since the last few dozen times is solved again.
 
@@ -56,19 +109,7 @@ def solve_live(design: Design, hearing: Hearing) -> Live:
     DesignError
         When the network shorts the amplifier.
     """
-    situation = solve_situation(design, hearing)
-    voltage = situation.network.voltage
-    sound = surroundings(situation.speaker)
-    ways = way_pressure(sound.horizontal, voltage, situation.speaker.branches)[:, AHEAD]
-    smoothed_db = level_db(situation.smoothing.smooth(np.abs(ways) ** 2))
-    return Live(
-        situation=situation,
-        sound=sound,
-        around=heard_around(sound, voltage, situation.smoothing),
-        way_db=pressure_level_db(ways),
-        crossings_hz=crossings_hz(smoothed_db, situation.grid),
-        spread_among_seats_db=_among_seats(situation),
-    )
+    return Live(begin(design, hearing))
 
 
 def explain(live: Live, progress: Progress = unseen) -> Reasons:

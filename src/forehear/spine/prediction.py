@@ -96,8 +96,8 @@ class SpeechResult:
 
 
 @dataclass(frozen=True, eq=False)
-class SeatResult:
-    """What one seat hears of one placement. Levels are for 2.83 V, at the seat's own distance."""
+class DirectResult:
+    """What reaches one seat straight from one placement. Levels are for 2.83 V, at the seat's own distance."""
 
     placement: str
     name: str
@@ -105,17 +105,27 @@ class SeatResult:
     elevation_deg: float
     distance_m: float
     direct_db: FloatArray  # [frequency] mean power in each band
-    in_room_db: FloatArray  # [frequency] direct sound and all reflections
     direct_smoothed_db: FloatArray  # [frequency] ear-smoothed
-    in_room_smoothed_db: FloatArray  # [frequency] ear-smoothed
     direct_trend_db: FloatArray  # [frequency] on axis at the same distance, ear-smoothed
+    direct_spread_db: float
+    direct_holes: tuple[Hole, ...]  # deepest first
+
+    @property
+    def direct_hole(self) -> Hole | None:
+        """The deepest one."""
+        return self.direct_holes[0] if self.direct_holes else None
+
+
+@dataclass(frozen=True, eq=False)
+class SeatResult(DirectResult):
+    """All that one seat hears of one placement."""
+
+    in_room_db: FloatArray  # [frequency] direct sound and all reflections
+    in_room_smoothed_db: FloatArray  # [frequency] ear-smoothed
     in_room_trend_db: FloatArray  # [frequency] straight line in log f
     spread_db: float
-    direct_spread_db: float
     hole: Hole | None
-    direct_hole: Hole | None
     holes: tuple[Hole, ...]  # in the room, deepest first
-    direct_holes: tuple[Hole, ...]
     stories: tuple[HoleStory, ...]  # of the deepest direct holes, deepest first
     speech: SpeechResult | None = None  # None until asked for
     cure: Cure | None = None  # of the deepest hole in the room; None also when there is no hole

@@ -10,8 +10,15 @@ from forehear.ground.errors import DesignError, OutsideValidity
 from forehear.judge import EarSmoothing
 from forehear.judge.words import frequency_words
 from forehear.network import NetworkSolution, solve_network
-from forehear.spine.hearing import Hearing, SeatSound, judge_seat, sound_at_seats
-from forehear.spine.prediction import DriverResult, SeatResult
+from forehear.spine.hearing import (
+    Hearing,
+    SeatSound,
+    direct_sound_at_seats,
+    judge_direct,
+    judge_seat,
+    sound_at_seats,
+)
+from forehear.spine.prediction import DirectResult, DriverResult, SeatResult
 from forehear.spine.reverberation import Reverberation
 from forehear.spine.speaker import Speaker
 from forehear.spine.translate import Scene, scene_of, speaker_of
@@ -21,16 +28,14 @@ REFERENCE_PEAK_V = 4.0  # peak of 2.83 V rms
 
 
 @dataclass(frozen=True, eq=False)
-class Situation:
-    """Everything that causes, cures and findings start from."""
+class Setting:
+    """A design translated and its network driven; nobody hears it yet."""
 
     design: Design
     hearing: Hearing
     speaker: Speaker
     scene: Scene
     network: NetworkSolution
-    sounds: tuple[SeatSound, ...]
-    seats: tuple[SeatResult, ...]
 
     @property
     def smoothing(self) -> EarSmoothing:
@@ -43,6 +48,14 @@ class Situation:
         return self.speaker.grid
 
 
+@dataclass(frozen=True, eq=False)
+class Situation(Setting):
+    """Everything that causes, cures and findings start from."""
+
+    sounds: tuple[SeatSound, ...]
+    seats: tuple[SeatResult, ...]
+
+
 def solve_situation(design: Design, hearing: Hearing) -> Situation:
     """Solve one design and judge every seat.
 
@@ -51,16 +64,42 @@ def solve_situation(design: Design, hearing: Hearing) -> Situation:
     DesignError
         When the network shorts the amplifier.
     """
-    speaker, scene = speaker_of(design, hearing.grid), scene_of(design)
-    network = drive(design, speaker)
+    return heard(begin(design, hearing))
+
+
+def begin(design: Design, hearing: Hearing) -> Setting:
+    """Translate a design and drive its network.
+
+    Raises
+    ------
+    DesignError
+        When the network shorts the amplifier.
+    """
+    speaker = speaker_of(design, hearing.grid)
+    return Setting(design, hearing, speaker, scene_of(design), drive(design, speaker))
+
+
+def heard(setting: Setting) -> Situation:
+    """Judge every seat."""
+    speaker, scene, voltage = setting.speaker, setting.scene, setting.network.voltage
     sounds = tuple(
         sound
         for pose in scene.poses
         for sound in sound_at_seats(Reverberation(speaker, pose, scene.shoebox, hearing.carrying), scene.ears)
     )
-    slope = design.brief.goals.in_room_slope_db_per_octave
-    seats = tuple(judge_seat(sound, network.voltage, hearing, slope) for sound in sounds)
-    return Situation(design, hearing, speaker, scene, network, sounds, seats)
+    slope = setting.design.brief.goals.in_room_slope_db_per_octave
+    seats = tuple(judge_seat(sound, voltage, setting.hearing, slope) for sound in sounds)
+    return Situation(**vars(setting), sounds=sounds, seats=seats)
+
+
+def heard_directly(setting: Setting) -> tuple[DirectResult, ...]:
+    """Judge what reaches every seat straight, and nothing of the room; the same numbers as `heard` gives."""
+    speaker, scene = setting.speaker, setting.scene
+    return tuple(
+        judge_direct(sound, setting.network.voltage, setting.hearing)
+        for pose in scene.poses
+        for sound in direct_sound_at_seats(speaker, pose, scene.ears)
+    )
 
 
 def drive(design: Design, speaker: Speaker) -> NetworkSolution:

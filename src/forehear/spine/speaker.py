@@ -135,7 +135,7 @@ class Speaker:
         pressure *= self.to_reference(directions)
         return DriverPressure(self.grid, directions, self.drivers, pressure)
 
-    @property
+    @cached_property
     def acoustics(self) -> str:
         """Key of everything but the network: speakers with the same one radiate alike per volt."""
         motion = self.motion

@@ -22,6 +22,11 @@ class Packed:
     rest: str  # the header as JSON, without its opening brace
     numbers: bytes
 
+    @property
+    def whole(self) -> bool:
+        """Whether it needs no picture before it."""
+        return bool(self.head.get("whole", True))
+
     def for_page(self, seq: int) -> bytes:
         """Return the frame for a page whose newest message has number `seq`."""
         return _padded(f'{{"seq":{seq},{self.rest}') + self.numbers

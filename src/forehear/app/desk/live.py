@@ -5,6 +5,7 @@ import contextlib
 import traceback
 from collections.abc import Callable, Coroutine
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from typing import Any, TypeVar
 
 from forehear.app.desk import messages
@@ -16,11 +17,14 @@ from forehear.app.desk.history import State
 from forehear.app.desk.jobs import Jobs
 from forehear.app.desk.pages import Page
 from forehear.app.desk.picture import Shown
+from forehear.app.desk.sight import WHOLE, Sight
 from forehear.app.desk.solving import Solver
 from forehear.app.desk.workbench import View, Workbench
 from forehear.ground.errors import Complaints, DataError, ForehearError
 
-RESTED_S = 0.15  # so long after the last change the reasons are looked for
+RESTED_S = (
+    0.15  # so long after the last change all that was out of sight is solved, and reasons are looked for
+)
 ASIDE_S = 0.4  # so long after the last change unsaved work is kept aside
 LOOK_S = 2.0  # how often it is looked whether somebody else changed the files
 Result = TypeVar("Result")
@@ -35,7 +39,7 @@ class Desk:
 
     def __init__(self, workbench: Workbench) -> None:
         self.workbench = workbench
-        self.picture: Packed | None = None
+        self.picture: Packed | None = None  # the newest whole one
         self.jobs = Jobs(self._told_from_thread)
         self.hands = Hands(workbench, Aside(workbench.folder), self.jobs)
         self._pages: set[Page] = set()
@@ -43,9 +47,13 @@ class Desk:
         self._bench = ThreadPoolExecutor(1, thread_name_prefix="bench")
         self._thinking = ThreadPoolExecutor(1, thread_name_prefix="thinking")
         self._wanted = asyncio.Event()
+        self._wholly = True  # the next picture is to be whole
+        self._is_whole = asyncio.Event()  # the newest picture is
+        self._rested = False  # the hand has rested before it was wanted
         self._tasks: dict[str, asyncio.Task[None]] = {}
         self._loop: asyncio.AbstractEventLoop | None = None
-        self._good: State | None = None
+        self._good: State | None = None  # the newest state of which a picture could be made
+        self._whole_good: State | None = None  # and a whole one
         self._told_changed: tuple[str, ...] = ()
 
     # --- life ---
@@ -80,7 +88,7 @@ class Desk:
         if work is not None and self.hands.aside.matches(work):
             with contextlib.suppress(ForehearError, Complaints):
                 await self.on_bench(lambda: self.hands.aside.restore(self.workbench))
-                self._wanted.set()
+                self._want_whole()
         self._pages.add(page)
         for news in self.jobs.running():
             page.tell(frame(news))
@@ -89,6 +97,8 @@ class Desk:
             page.tell(frame(offered))
         if self.picture is not None:
             page.show(self.picture)
+            if not self._is_whole.is_set():
+                self._want_whole()
 
     def leave(self, page: Page) -> None:
         """Let a page go."""
@@ -102,6 +112,9 @@ class Desk:
         try:
             message = messages.read_message(text)
             seq = messages.seq_of(message)
+            if message["do"] == "look":
+                self._look(page, messages.sight_in(message))
+                return
             answer = await self.on_bench(lambda: do(message, self.hands))
         except ChangedOnDisk as changed:
             page.tell(frame({"kind": "asked", "seq": seq, **_file_changed(changed.files)}))
@@ -109,10 +122,17 @@ class Desk:
             page.tell(frame(refusal(seq, error)))
         else:
             page.asked = max(page.asked, seq)
+            self._wholly = self._wholly or message["do"] != "change"
             self._wanted.set()
             self._begin("aside", self._keep_aside())
             if answer is not None:
                 page.tell(frame({**answer, "seq": seq}))
+
+    def _look(self, page: Page, sight: Sight) -> None:
+        """Note what a page has in view; what was out of sight is refreshed at once."""
+        page.sight = sight
+        if not self._is_whole.is_set():
+            self._want_whole()
 
     # --- solving ---
 
@@ -121,8 +141,10 @@ class Desk:
             await self._wanted.wait()
             self._wanted.clear()
             asked = {page: page.asked for page in self._pages}
+            sight = WHOLE if self._wholly else self._sight()
+            wait_s, self._wholly, self._rested = 0.0 if self._rested else RESTED_S, False, False
             try:
-                view, shown, packed = await self.on_bench(self._solve)
+                view, shown, packed = await self.on_bench(partial(self._solve, sight))
             except (ForehearError, Complaints) as error:
                 self._put_back(error, asked)
             except Exception as error:  # our mistake: said, never silent, and the desk goes on
@@ -130,25 +152,52 @@ class Desk:
                 self._put_back(DataError(f"forehear made a mistake: {error!r}", cure="undo"), asked)
             else:
                 self._publish(packed, asked)
-                if not shown.full:
-                    self._begin("reasons", self._find_reasons(view, shown))
+                if not packed.whole:
+                    self._begin("reasons", self._finish())
+                elif not shown.full:
+                    self._begin("reasons", self._find_reasons(view, shown, wait_s))
 
-    def _solve(self) -> tuple[View, Shown, Packed]:
+    def _sight(self) -> Sight:
+        """Return what any page has in view."""
+        return frozenset().union(*(page.sight for page in self._pages)) if self._pages else WHOLE
+
+    def _want_whole(self) -> None:
+        self._wholly = True
+        self._wanted.set()
+
+    async def newest(self) -> Packed | None:
+        """Return the newest picture, whole; None before the first one."""
+        if self.picture is not None and not self._is_whole.is_set():
+            self._want_whole()
+            await self._is_whole.wait()
+        return self.picture
+
+    def _solve(self, sight: Sight) -> tuple[View, Shown, Packed]:
         state, view = self.workbench.history.now, self.workbench.view()
-        shown, packed = self._solver.quickly(view)
+        shown, packed = self._solver.quickly(view, sight)
         self._good = state
+        if packed.whole:
+            self._whole_good = state
         return view, shown, packed
 
     def _put_back(self, error: ForehearError | Complaints, asked: dict[Page, int]) -> None:
         """Go back from a state that cannot be solved to the last one that could, and say why."""
         for page, seq in asked.items():
             page.tell(frame(refusal(seq, error)))
-        if self._good is not None and self.workbench.history.now is not self._good:
-            self.workbench.history.drop_to(self._good)
-            self._wanted.set()
+        now = self.workbench.history.now
+        good = self._good if now is not self._good else self._whole_good
+        if good is not None and now is not good:
+            self.workbench.history.drop_to(good)
+            self._want_whole()
 
-    async def _find_reasons(self, view: View, shown: Shown) -> None:
+    async def _finish(self) -> None:
+        """When the hand rests, solve what was out of sight."""
         await asyncio.sleep(RESTED_S)
+        self._rested = True
+        self._want_whole()
+
+    async def _find_reasons(self, view: View, shown: Shown, wait_s: float) -> None:
+        await asyncio.sleep(wait_s)
 
         def go_on(_share: float, _doing: str) -> None:
             if self.workbench.history.revision != view.revision:
@@ -189,7 +238,11 @@ class Desk:
     # --- telling ---
 
     def _publish(self, packed: Packed, asked: dict[Page, int]) -> None:
-        self.picture = packed
+        if packed.whole:
+            self.picture = packed
+            self._is_whole.set()
+        else:
+            self._is_whole.clear()
         for page in self._pages:
             page.answered = max(page.answered, asked.get(page, 0))
             page.show(packed)

@@ -4,6 +4,7 @@ import json
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from forehear.app.desk.sight import Part, Sight
 from forehear.design import Change
 from forehear.ground.errors import DesignError
 from forehear.ground.reading.documents import Document
@@ -72,6 +73,15 @@ def rearrangement_in(message: Mapping[str, Any]) -> Callable[[Document], Documen
         return lambda document: with_removed(document, path)
     to = number_in(message, "to")
     return lambda document: with_moved(document, path, to)
+
+
+def sight_in(message: Mapping[str, Any]) -> Sight:
+    """Return what a page has in view."""
+    parts = message.get("at")
+    known = tuple(Part)
+    if not isinstance(parts, list) or not all(isinstance(part, str) and part in known for part in parts):
+        raise _unusable(f"'at' must be a list of {', '.join(Part)}")
+    return frozenset(Part(part) for part in parts)
 
 
 def path_in(message: Mapping[str, Any]) -> Path:

@@ -10,14 +10,15 @@ from numpy.typing import NDArray
 
 from forehear.app.desk.frames import Packed, packed
 from forehear.app.desk.network_shown import Effects, ways_shown
+from forehear.app.desk.sight import WHOLE, Part, Sight
 from forehear.design import Design, VentedBox
 from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding
 from forehear.ground.reading.nodes import Plain
 from forehear.judge import Coverage
-from forehear.spine.export import seat_numbers
+from forehear.spine.export import direct_numbers, seat_numbers
 from forehear.spine.live import AHEAD, Live, Reasons
-from forehear.spine.prediction import HoleStory, Orbit, SeatResult
+from forehear.spine.prediction import DirectResult, HoleStory, Orbit, SeatResult
 from forehear.spine.run import estimated_in
 
 Arrays = dict[str, NDArray[Any]]
@@ -35,74 +36,96 @@ class Shown:
     full: bool  # the reasons and effects are of this revision
 
 
-def picture(state: Mapping[str, Any], shown: Shown) -> Packed:
-    """Pack a picture; `state` is what the folder says of itself (candidates, undo, kept and so on)."""
-    live, design = shown.live, shown.live.situation.design
-    situation = live.situation
-    impedance = np.abs(situation.network.impedance_ohm)
-    lowest = int(impedance.argmin())
+def picture(state: Mapping[str, Any], shown: Shown, sight: Sight = WHOLE) -> Packed:
+    """Pack a picture; `state` is what the folder says of itself (candidates, undo, kept and so on).
+
+    Of a picture that is not whole everything outside the sight is left out: whoever looks has it from before.
+    """
+    design, whole = shown.live.setting.design, sight == WHOLE
     length_m, width_m, height_m = design.brief.room_m
     head = {
         "kind": "picture",
         **state,
         "full": shown.full,
+        "whole": whole,
         "room": {
             "title": design.brief.title,
             "length_m": length_m,
             "width_m": width_m,
             "height_m": height_m,
         },
-        "seats": _seats(shown),
         "placements": _placements(design),
         **_front(design),
-        "ways": ways_shown(design, shown.effects),
-        "findings": [_finding(finding, design) for finding in shown.reasons.findings]
-        if shown.reasons
-        else [],
-        "rules": [
-            {"what": rule.what, "rule": rule.rule, "exact": rule.exact}
-            for rule in (shown.reasons.rules if shown.reasons else ())
-        ],
-        "spread_among_seats_db": round(live.spread_among_seats_db, 4),
-        "impedance_minimum": {
-            "ohm": round(float(impedance[lowest]), 4),
-            "hz": round(float(situation.grid.frequency_hz[lowest]), 2),
-        },
-        "rated_impedance_ohm": design.rated_impedance_ohm,
-        "crossings_hz": [None if hz is None else round(hz, 1) for hz in live.crossings_hz],
-        "coverage": {
-            "horizontal": _coverage(live.around.horizontal.coverage),
-            "vertical": _coverage(live.around.vertical.coverage),
-        },
-        "estimated": list(estimated_in(design)),
+        **_in_sight(shown, sight),
+        **(_told(shown) if whole else {}),
     }
-    return packed(head, _arrays(shown))
+    return packed(head, dict(_arrays(shown, sight)))
 
 
 # --- header -----------------------------------------------------------------------------------------------------------
 
 
-def _seats(shown: Shown) -> list[dict[str, Any]]:
-    live = shown.live
-    positions = {seat.name: seat.position_m for seat in live.situation.design.brief.seats}
-    told = {(seat.placement, seat.name): seat for seat in (shown.reasons.seats if shown.reasons else ())}
-    rows = []
-    for seat in live.situation.seats:
-        x_m, y_m, ear_m = positions[seat.name]
-        explained = told.get((seat.placement, seat.name))
-        rows.append(
-            {
-                **seat_numbers(seat),
-                "x_m": x_m,
-                "y_m": y_m,
-                "ear_m": ear_m,
-                "kept": _beside(shown.kept, seat),
-                "other": _beside(shown.other, seat),
-                "stories": [_story(story) for story in explained.stories] if explained else [],
-                "cure": explained.cure.words if explained and explained.cure else None,
-            }
-        )
-    return rows
+def _in_sight(shown: Shown, sight: Sight) -> dict[str, Any]:
+    """Everything that changes while a hand moves, as far as it is looked at."""
+    live, design = shown.live, shown.live.setting.design
+    head: dict[str, Any] = {}
+    if Part.SEATS in sight:
+        head["seats"] = [_seat(seat, shown, explained=sight == WHOLE) for seat in live.situation.seats]
+        head["spread_among_seats_db"] = round(live.spread_among_seats_db, 4)
+    elif Part.DIRECT in sight:
+        head["seats"] = [{**direct_numbers(seat), **_place_of(seat, design)} for seat in live.direct]
+    if Part.NETWORK in sight:
+        head["ways"] = ways_shown(design, shown.effects)
+        head["impedance_minimum"] = _least_impedance(live)
+        head["rated_impedance_ohm"] = design.rated_impedance_ohm
+    if sight & {Part.HORIZONTAL, Part.VERTICAL}:
+        head["coverage"] = {
+            "horizontal": _coverage(live.around.horizontal.coverage),
+            "vertical": _coverage(live.around.vertical.coverage),
+        }
+    return head
+
+
+def _told(shown: Shown) -> dict[str, Any]:
+    """Everything in words, and what no desk shows."""
+    design, reasons = shown.live.setting.design, shown.reasons
+    return {
+        "findings": [_finding(finding, design) for finding in (reasons.findings if reasons else ())],
+        "rules": [
+            {"what": rule.what, "rule": rule.rule, "exact": rule.exact}
+            for rule in (reasons.rules if reasons else ())
+        ],
+        "crossings_hz": [None if hz is None else round(hz, 1) for hz in shown.live.crossings_hz],
+        "estimated": list(estimated_in(design)),
+    }
+
+
+def _least_impedance(live: Live) -> dict[str, float]:
+    impedance = np.abs(live.setting.network.impedance_ohm)
+    lowest = int(impedance.argmin())
+    hz = float(live.setting.grid.frequency_hz[lowest])
+    return {"ohm": round(float(impedance[lowest]), 4), "hz": round(hz, 2)}
+
+
+def _place_of(seat: DirectResult, design: Design) -> dict[str, float]:
+    x_m, y_m, ear_m = next(one.position_m for one in design.brief.seats if one.name == seat.name)
+    return {"x_m": x_m, "y_m": y_m, "ear_m": ear_m}
+
+
+def _seat(seat: SeatResult, shown: Shown, *, explained: bool) -> dict[str, Any]:
+    """Return a row of a seat; explained with the causes of its holes, as far as they are known."""
+    row = {
+        **seat_numbers(seat),
+        **_place_of(seat, shown.live.setting.design),
+        "kept": _heard_by(shown.kept, seat),
+        "other": _heard_by(shown.other, seat),
+    }
+    if explained:
+        known = shown.reasons.seats if shown.reasons else ()
+        told = next((one for one in known if (one.placement, one.name) == (seat.placement, seat.name)), None)
+        row["stories"] = [_story(story) for story in told.stories] if told else []
+        row["cure"] = told.cure.words if told and told.cure else None
+    return row
 
 
 def _same_seat(other: Live | None, seat: SeatResult) -> SeatResult | None:
@@ -110,7 +133,7 @@ def _same_seat(other: Live | None, seat: SeatResult) -> SeatResult | None:
     return next((one for one in found if (one.placement, one.name) == (seat.placement, seat.name)), None)
 
 
-def _beside(other: Live | None, seat: SeatResult) -> dict[str, Any] | None:
+def _heard_by(other: Live | None, seat: SeatResult) -> dict[str, Any] | None:
     found = _same_seat(other, seat)
     if found is None:
         return None
@@ -231,29 +254,30 @@ def _place(where: str, design: Design) -> dict[str, str] | None:
 # --- arrays -----------------------------------------------------------------------------------------------------------
 
 
-def _arrays(shown: Shown) -> Arrays:
+def _arrays(shown: Shown, sight: Sight) -> Iterator[tuple[str, NDArray[Any]]]:
+    """Yield the arrays in sight; what is compared with changes under a hand at the seats alone."""
     live = shown.live
-    situation, around = live.situation, live.around
-    branches = [situation.network.branches[way.name] for way in situation.design.ways]
-    volts = np.abs([branch.output_voltage_v for branch in branches])
-    arrays: Arrays = {
-        "frequency_hz": situation.grid.frequency_hz,
-        "angle_deg": ORBIT_ANGLES_DEG,
-        **_seat_arrays("", situation.seats),
-        **_orbit("horizontal", around.horizontal),
-        **_orbit("vertical", around.vertical),
-        **_whole("", live),
-        "way.voltage_db": 20 * np.log10(np.maximum(volts, 1e-12)),
-        "way.acoustic_db": live.way_db,
-        "sum.acoustic_db": around.curves.on_axis_db,
-    }
-    for name, beside in (("kept.", shown.kept), ("other.", shown.other)):
-        if beside is not None:
-            matched = [_same_seat(beside, seat) for seat in situation.seats]
-            arrays |= _seat_arrays(name, matched) | _whole(name, beside)
-            arrays[f"{name}orbit.horizontal_db"] = _on_axis_is_zero(beside.around.horizontal)
-            arrays[f"{name}orbit.vertical_db"] = _on_axis_is_zero(beside.around.vertical)
-    return arrays
+    if Part.SEATS in sight:
+        seats = live.situation.seats
+        yield from _seat_arrays("", seats).items()
+        for name, one in _beside(shown):
+            yield from _seat_arrays(name, [_same_seat(one, seat) for seat in seats]).items()
+    for part in sight & {Part.HORIZONTAL, Part.VERTICAL}:
+        yield from _orbit(part, getattr(live.around, part)).items()
+    if Part.CURVES in sight:
+        yield from _curves("", live).items()
+    if Part.NETWORK in sight:
+        yield from _network(live).items()
+    if sight == WHOLE:
+        yield "frequency_hz", live.setting.grid.frequency_hz
+        yield "angle_deg", ORBIT_ANGLES_DEG
+        for name, one in _beside(shown):
+            yield from _compared(name, one).items()
+
+
+def _beside(shown: Shown) -> list[tuple[str, Live]]:
+    """Return what is compared with, and how its arrays are named."""
+    return [(name, one) for name, one in (("kept.", shown.kept), ("other.", shown.other)) if one]
 
 
 def _seat_arrays(prefix: str, seats: Sequence[SeatResult | None]) -> Arrays:
@@ -276,8 +300,38 @@ def _seat_arrays(prefix: str, seats: Sequence[SeatResult | None]) -> Arrays:
     }
 
 
-def _whole(prefix: str, live: Live) -> Arrays:
-    curves, impedance = live.around.curves, live.situation.network.impedance_ohm
+def _network(live: Live) -> Arrays:
+    setting = live.setting
+    branches = [setting.network.branches[way.name] for way in setting.design.ways]
+    volts = np.abs([branch.output_voltage_v for branch in branches])
+    return {
+        "way.voltage_db": 20 * np.log10(np.maximum(volts, 1e-12)),
+        "way.acoustic_db": live.way_db,
+        "sum.acoustic_db": live.on_axis_db,
+        **_impedance("", live),
+    }
+
+
+def _impedance(prefix: str, live: Live) -> Arrays:
+    impedance = live.setting.network.impedance_ohm
+    return {
+        f"{prefix}impedance.magnitude_ohm": np.abs(impedance),
+        f"{prefix}impedance.phase_deg": np.degrees(np.angle(impedance)),
+    }
+
+
+def _compared(prefix: str, live: Live) -> Arrays:
+    """Return what is compared with beside the seats; a hand does not change it."""
+    return {
+        **_curves(prefix, live),
+        **_impedance(prefix, live),
+        f"{prefix}orbit.horizontal_db": _on_axis_is_zero(live.around.horizontal),
+        f"{prefix}orbit.vertical_db": _on_axis_is_zero(live.around.vertical),
+    }
+
+
+def _curves(prefix: str, live: Live) -> Arrays:
+    curves = live.around.curves
     names = (
         "on_axis_db",
         "listening_window_db",
@@ -287,11 +341,7 @@ def _whole(prefix: str, live: Live) -> Arrays:
         "early_reflections_directivity_index_db",
         "estimated_in_room_db",
     )
-    return {
-        **{f"{prefix}curves.{name}": getattr(curves, name) for name in names},
-        f"{prefix}impedance.magnitude_ohm": np.abs(impedance),
-        f"{prefix}impedance.phase_deg": np.degrees(np.angle(impedance)),
-    }
+    return {f"{prefix}curves.{name}": getattr(curves, name) for name in names}
 
 
 def _on_axis_is_zero(orbit: Orbit) -> NDArray[Any]:

@@ -97,9 +97,10 @@ def _twins(app: FastAPI, desk: Desk, lock: Lock) -> None:
     async def twin(request: Request) -> Response:
         if not _known(request, lock):
             return _turned_away()
-        if desk.picture is None:
+        picture = await desk.newest()
+        if picture is None:
             return PlainTextResponse("the first picture is still being made\n", status_code=503)
-        return JSONResponse(as_twin(desk.picture))
+        return JSONResponse(as_twin(picture))
 
     for name in DESKS:
         app.add_api_route(f"/{name}.json", twin, methods=["GET"], response_model=None)

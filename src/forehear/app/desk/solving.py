@@ -7,6 +7,7 @@ from typing import Generic, TypeVar
 from forehear.app.desk.frames import Packed
 from forehear.app.desk.network_shown import Effects
 from forehear.app.desk.picture import Shown, picture
+from forehear.app.desk.sight import WHOLE, Sight
 from forehear.app.desk.workbench import View
 from forehear.design import Design
 from forehear.ground.work import Progress, part_of
@@ -47,8 +48,11 @@ class Solver:
         self._reasons: Lately[tuple[Reasons, Effects]] = Lately()
         self._newest: tuple[str, tuple[Reasons, Effects]] | None = None
 
-    def quickly(self, view: View) -> tuple[Shown, Packed]:
-        """Solve what changed; the reasons are those of this very design, or else older ones of the same file."""
+    def quickly(self, view: View, sight: Sight = WHOLE) -> tuple[Shown, Packed]:
+        """Solve what changed and is in sight, without the reasons.
+
+        Those shown are of this very design, or else older ones of the same file.
+        """
         own = self._reasons.get(view.design)
         older = self._newest if self._newest and self._newest[0] == view.design.document.label else None
         reasons, effects = own or (older[1] if older else (None, None))
@@ -60,7 +64,7 @@ class Solver:
             effects=effects,
             full=own is not None,
         )
-        return shown, picture(view.state, shown)
+        return shown, picture(view.state, shown, sight)
 
     def fully(self, view: View, shown: Shown, progress: Progress) -> Packed:
         """Find the reasons of what was shown; whoever listens to the progress may stop it by raising."""
