@@ -3,7 +3,7 @@ r"""How long sound lingers in the room, from its surfaces, and surfaces that giv
 The statistical times hold for a field that is even in all directions. Mirror images in a shoebox are not that:
 what travels along the harder walls outlives the rest, and the last of it decays late. Counted out in rooms of
 53 m3, the slope from -5 to -25 dB of the image sources is 1.2 times Eyring's time where all surfaces are alike,
-1.3 to 1.6 times where they are as uneven as in a living room, and 2.5 times with a thick carpet as the only soft
+1.3 to 1.6 times where they are as uneven as in a living room, and 2.6 times with a thick carpet as the only soft
 surface. A real room, whose furniture scatters, lies between.
 """
 
