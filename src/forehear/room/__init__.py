@@ -3,22 +3,16 @@
 from forehear.room.air_absorption import air_absorption_db_per_m
 from forehear.room.decay import (
     absorbing_area_m2,
-    areas_m2,
     calibrated,
     critical_distance_m,
     eyring_s,
     sabine_s,
     schroeder_hz,
-    volume_m3,
 )
 from forehear.room.energy import (
-    Arrived,
     Fill,
-    arrived,
-    band_energy,
     explain_fill,
     path_energy,
-    shared_energy,
 )
 from forehear.room.images import Images, later_images, reflected_share
 from forehear.room.linear import Block, LinearGrid, arrivals_sum, band_means_of, few_arrivals_sum
@@ -34,6 +28,7 @@ from forehear.room.shoebox import (
     first_order_paths,
     listener_images,
     reflection_factor,
+    scattered_share,
     specular_factor,
 )
 from forehear.room.tail import Losses, diffuse_between, losses, specular_between
@@ -43,7 +38,6 @@ __all__ = [
     "NODES",
     "OCTAVE_HZ",
     "SURFACES",
-    "Arrived",
     "Block",
     "Fill",
     "Images",
@@ -57,10 +51,7 @@ __all__ = [
     "Shoebox",
     "absorbing_area_m2",
     "air_absorption_db_per_m",
-    "areas_m2",
     "arrivals_sum",
-    "arrived",
-    "band_energy",
     "band_means_of",
     "calibrated",
     "critical_distance_m",
@@ -81,9 +72,8 @@ __all__ = [
     "reflected_share",
     "reflection_factor",
     "sabine_s",
+    "scattered_share",
     "schroeder_hz",
-    "shared_energy",
     "specular_between",
     "specular_factor",
-    "volume_m3",
 ]

@@ -3,7 +3,7 @@ r"""How long sound lingers in the room, from its surfaces, and surfaces that giv
 The statistical times hold for a field that is even in all directions. Mirror images in a shoebox are not that:
 what travels along the harder walls outlives the rest, and the last of it decays late. Counted out in rooms of
 53 m3, the slope from -5 to -25 dB of the image sources is 1.2 times Eyring's time where all surfaces are alike,
-1.3 to 1.6 times where they are as uneven as in a living room, and 2.5 times with a thick carpet as the only soft
+1.3 to 1.6 times where they are as uneven as in a living room, and 2.6 times with a thick carpet as the only soft
 surface. A real room, whose furniture scatters, lies between.
 """
 
@@ -18,17 +18,6 @@ from forehear.room.shoebox import OCTAVE_HZ, SURFACES, Shoebox
 _DECAY = 24 * np.log(10.0)  # a millionth of the energy: 6 ln 10, times the 4 of the mean free path 4 V / S
 _LEAST, _MOST = 0.1, 10.0  # what the absorption exponents may be multiplied by
 _HALVINGS = 60  # of the range between, to the last digit
-
-
-def volume_m3(shoebox: Shoebox) -> float:
-    """Volume of the room [m3]."""
-    return float(np.prod(shoebox.size_m))
-
-
-def areas_m2(shoebox: Shoebox) -> FloatArray:
-    """Area of each surface, in the order of `SURFACES` [m2]."""
-    length, width, height = shoebox.size_m
-    return np.repeat([width * height, length * height, length * width], 2)
 
 
 def sabine_s(shoebox: Shoebox, air: Air, *, air_absorbs: bool = True) -> FloatArray:
@@ -93,7 +82,7 @@ def eyring_s(shoebox: Shoebox, air: Air, *, air_absorbs: bool = True) -> FloatAr
     >>> print(eyring_s(room, Air(), air_absorbs=False)[:2].round(3))
     [0.595 0.595]
     """
-    surface = float(areas_m2(shoebox).sum())
+    surface = float(shoebox.areas_m2.sum())
     mean = absorbing_area_m2(shoebox) / surface
     with np.errstate(divide="ignore"):  # everything open: nothing comes back, time 0
         exponent = -surface * np.log1p(-mean)
@@ -102,7 +91,7 @@ def eyring_s(shoebox: Shoebox, air: Air, *, air_absorbs: bool = True) -> FloatAr
 
 def absorbing_area_m2(shoebox: Shoebox) -> FloatArray:
     """Area of open window that would swallow as much as all surfaces together, [octave] [m2]."""
-    area: FloatArray = areas_m2(shoebox) @ shoebox.absorption
+    area: FloatArray = shoebox.areas_m2 @ shoebox.absorption
     return area
 
 
@@ -216,7 +205,7 @@ def calibrated(shoebox: Shoebox, decay_time_s: FloatArray, air: Air) -> Shoebox:
 
 def _time_s(shoebox: Shoebox, exponent_m2: FloatArray, air: Air, *, air_absorbs: bool) -> FloatArray:
     """Decay time [octave] from the absorbing area of the surfaces, with or without that of the air."""
-    volume = volume_m3(shoebox)
+    volume = shoebox.volume_m3
     if air_absorbs:
         lost_1_m = air_absorption_db_per_m(np.array(OCTAVE_HZ, dtype=float), air) / (10 * np.log10(np.e))
         exponent_m2 = exponent_m2 + 4 * volume * lost_1_m

@@ -161,7 +161,11 @@ def judge_seat(
     sound: SeatSound, voltage: DriveVoltage, hearing: Hearing, slope_db_per_octave: float | None = None
 ) -> SeatResult:
     """Drive the speaker and judge what one seat hears; the reasons are found elsewhere."""
-    grid, direct, in_room = voltage.grid, judge_direct(sound, voltage, hearing), _in_room(sound, voltage)
+    grid, direct, in_room = (
+        voltage.grid,
+        judge_direct(sound, voltage, hearing),
+        in_room_energy(sound, voltage),
+    )
     room_db = level_db(hearing.ear_in_room.smooth(in_room))
     trend_db = in_room_trend(room_db, grid, slope_db_per_octave)
     holes = find_holes(room_db, trend_db, grid)
@@ -207,11 +211,11 @@ def in_room_spread_db(
     sound: SeatSound, voltage: DriveVoltage, hearing: Hearing, slope_db_per_octave: float | None = None
 ) -> float:
     """Return the spread that `judge_seat` finds, and nothing else [dB]."""
-    room_db = level_db(hearing.ear_in_room.smooth(_in_room(sound, voltage)))
+    room_db = level_db(hearing.ear_in_room.smooth(in_room_energy(sound, voltage)))
     return spread_db(room_db, in_room_trend(room_db, voltage.grid, slope_db_per_octave), voltage.grid)
 
 
-def _in_room(sound: SeatSound, voltage: DriveVoltage) -> FloatArray:
+def in_room_energy(sound: SeatSound, voltage: DriveVoltage) -> FloatArray:
     """Energy at the seat with all paths, [part of a band]."""
     driven = DriveVoltage(sound.in_room.grid, voltage.drivers, split(voltage.volts_v))
     energy: FloatArray = sound.in_room.driven(driven)[0]

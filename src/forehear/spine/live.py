@@ -1,6 +1,6 @@
 """A design solved quickly enough to be dragged; the reasons follow when the hand rests."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -18,11 +18,12 @@ from forehear.spine.around import Around, Surroundings, heard_around, surroundin
 from forehear.spine.crossings import crossings_hz, way_pressure
 from forehear.spine.cures import cure_of
 from forehear.spine.findings import findings_of
-from forehear.spine.hearing import Hearing
+from forehear.spine.hearing import Hearing, speech_at
 from forehear.spine.prediction import DirectResult, RuleOfThumb, SeatResult
 from forehear.spine.rules import rules_of
 from forehear.spine.situation import Setting, Situation, begin, heard, heard_directly
 from forehear.spine.stories import explained
+from forehear.spine.translate import programme_of
 
 AHEAD = int(np.flatnonzero(ORBIT_ANGLES_DEG == 0.0)[0])
 
@@ -116,12 +117,21 @@ def explain(live: Live, progress: Progress = unseen) -> Reasons:
     """Find causes, cures, findings and rules of thumb; whoever listens to the progress may stop it by raising."""
     situation = live.situation
     progress(0.0, f"{situation.design.title}: causes")
-    seats = tuple(_cured(situation, explained(situation), progress))
+    seats = tuple(_cured(situation, with_speech(situation, explained(situation)), progress))
     progress(1.0, situation.design.title)
     return Reasons(
         seats=seats,
         findings=findings_of(situation, seats, live.around),
         rules=rules_of(situation, live.sound, seats, live.crossings_hz),
+    )
+
+
+def with_speech(situation: Situation, seats: Iterable[SeatResult]) -> tuple[SeatResult, ...]:
+    """Add how clear speech is at every seat."""
+    programme, voltage = programme_of(situation.design.brief), situation.network.voltage
+    return tuple(
+        replace(seat, speech=speech_at(sound, voltage, programme))
+        for seat, sound in zip(seats, situation.sounds, strict=True)
     )
 
 

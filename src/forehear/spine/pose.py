@@ -5,17 +5,27 @@ from dataclasses import dataclass
 import numpy as np
 
 from forehear.ground.arrays import FloatArray
+from forehear.room import Patch
 from forehear.spine.speaker import Speaker
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
+class Reflector:
+    """A board or screen near a speaker, by the name the brief gives it."""
+
+    name: str
+    patch: Patch
+
+
+@dataclass(frozen=True, eq=False)
 class Pose:
-    """How one speaker stands in the room."""
+    """How one speaker stands in the room, and what reflects near it."""
 
     placement: str
     middle_of_front_m: tuple[float, float, float]  # room axes
     turn_rad: float  # counter-clockwise seen from above; 0 faces along x
     tilt_rad: float  # up
+    reflectors: tuple[Reflector, ...] = ()
 
     def rotation(self) -> FloatArray:
         """Return the matrix that takes speaker axes to room axes."""

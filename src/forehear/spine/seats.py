@@ -13,9 +13,8 @@ from forehear.room import (
     NODES,
     band_means_of,
     few_arrivals_sum,
-    first_order_paths,
-    specular_factor,
 )
+from forehear.spine.first import first_ways
 from forehear.spine.reverberation import Reverberation
 from forehear.spine.speaker import Speaker
 
@@ -37,9 +36,9 @@ class Arrivals:
     """Sound of each source at one ear: the direct way, the first reflections, and all later ones together."""
 
     keys: tuple[str, ...]  # [source] of all that decides what it sends here
-    amplitude_pa_s_m: ComplexArray  # [source, path, frequency], at 1 m from the source
+    reflections: tuple[str, ...]  # what the paths after the direct one meet
+    amplitude_pa_s_m: ComplexArray  # [source, path, frequency], at 1 m from the source, reflection worked in
     distance_m: FloatArray  # [source, path]
-    reflection: FloatArray  # [path, frequency]
     later_pa_s_m: tuple[NDArray[np.complex64], ...]  # [source][frequency of the linear grid]
     modal_1_m: ComplexArray  # [frequency] the lowest ones of the linear grid
 
@@ -86,7 +85,7 @@ class Arrivals:
         speaker = reverberation.speaker
 
         def heard() -> NDArray[np.complex64]:
-            early = self.amplitude_pa_s_m[source] * self.reflection / self.distance_m[source][:, np.newaxis]
+            early = self.amplitude_pa_s_m[source] / self.distance_m[source][:, np.newaxis]
             time_s = self.distance_m[source] / speaker.air.sound_speed_m_s
             together: NDArray[np.complex64] = few_arrivals_sum(
                 early, time_s, speaker.grid, reverberation.carrying.grid
@@ -124,29 +123,29 @@ def arrivals(reverberation: Reverberation, ears_m: FloatArray) -> tuple[tuple[Ar
         One `Arrivals` an ear; and the pressure on axis as far away as each ear, as `direct_pressure` gives it,
         [source, ear, frequency]. [Pa s/m]
     """
-    speaker, pose, shoebox = reverberation.speaker, reverberation.pose, reverberation.shoebox
-    rotation, sources = pose.rotation(), range(len(speaker.sources))
-    standing = [pose.in_room_m(speaker, speaker.position_m(source)) for source in sources]
-    paths = [[first_order_paths(shoebox, place, ear) for place in standing] for ear in ears_m]
+    speaker, pose = reverberation.speaker, reverberation.pose
+    sources = range(len(speaker.sources))
+    first = [
+        [first_ways(reverberation, reverberation.place_m(source), ear) for source in sources]
+        for ear in ears_m
+    ]
     ahead_m = on_axis_m(np.linalg.norm(ears_m - pose.in_room_m(speaker, np.zeros(3)), axis=1))
     straight = direct_departures(speaker, ahead_m)
-    walls = [np.array([one.departure_m @ rotation for one in row]) for row in paths]
+    walls = [np.array([one.departure_m @ pose.rotation() for one in row]) for row in first]
     each_ahead = [straight[:, [ear]] for ear in range(len(ears_m))]
     solved = speaker.own_pressures([*walls, *each_ahead])
     amplitudes, ahead = solved[: len(walls)], np.concatenate(solved[len(walls) :], axis=1)
-    frequency_hz = speaker.grid.frequency_hz
-    reflection = np.stack([specular_factor(shoebox, s, frequency_hz) for s in paths[0][0].surface])
     later, modes = reverberation.later_pressure(list(ears_m)), reverberation.modal_transfers(list(ears_m))
     found = [
         Arrivals(
             tuple(content_key(reverberation.source_key(source), ear) for source in sources),
-            amplitude,
+            row[0].reflections,
+            amplitude * np.array([one.factor for one in row]),
             np.array([one.distance_m for one in row]),
-            reflection,
             tuple(own),
             modal,
         )
-        for amplitude, row, own, modal, ear in zip(amplitudes, paths, later, modes, ears_m, strict=True)
+        for amplitude, row, own, modal, ear in zip(amplitudes, first, later, modes, ears_m, strict=True)
     ]
     return tuple(found), _flown(speaker, ahead, straight, ahead_m)
 

@@ -85,7 +85,9 @@ def heard(setting: Setting) -> Situation:
     sounds = tuple(
         sound
         for pose in scene.poses
-        for sound in sound_at_seats(Reverberation(speaker, pose, scene.shoebox, hearing.carrying), scene.ears)
+        for sound in sound_at_seats(
+            Reverberation(speaker, pose, scene.shoebox, setting.hearing.carrying), scene.ears
+        )
     )
     slope = setting.design.brief.goals.in_room_slope_db_per_octave
     seats = tuple(judge_seat(sound, voltage, setting.hearing, slope) for sound in sounds)

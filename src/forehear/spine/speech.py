@@ -147,8 +147,7 @@ def _first(arriving: Arrivals, speaker: Speaker) -> ComplexArray:
     wave_number = 2 * np.pi * speaker.grid.frequency_hz[OCTAVE_BANDS] / speaker.air.sound_speed_m_s
     later_m = arriving.distance_m - arriving.distance_m[:1]
     flight = np.exp(-1j * later_m[..., np.newaxis] * wave_number) / arriving.distance_m[..., np.newaxis]
-    amplitude = arriving.amplitude_pa_s_m[..., OCTAVE_BANDS] * arriving.reflection[:, OCTAVE_BANDS]
-    first: ComplexArray = amplitude * flight
+    first: ComplexArray = arriving.amplitude_pa_s_m[..., OCTAVE_BANDS] * flight
     return first
 
 

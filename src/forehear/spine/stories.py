@@ -7,13 +7,14 @@ import numpy as np
 
 from forehear.ground.arrays import FloatArray
 from forehear.judge import Hole
-from forehear.room import SURFACES, explain_fill, path_energy
+from forehear.room import explain_fill, path_energy
 from forehear.spine.causes import Shares, share_causes
-from forehear.spine.hearing import SeatSound
+from forehear.spine.hearing import SeatSound, in_room_energy
 from forehear.spine.prediction import Fill, HoleStory, SeatResult
 from forehear.spine.situation import Situation
 
 NEAR_OCTAVES = 1 / 6
+LATER = "later reflections"
 MOST_STORIES = 3  # holes explained at one seat, the deepest first
 
 
@@ -58,18 +59,20 @@ def reflections_at(
 ) -> tuple[tuple[Fill, ...], ...]:
     """Tell for each hole what would be lost without each reflection; negative where one digs it."""
     speaker = situation.speaker
+    voltage = situation.network.voltage
     energy = path_energy(
         situation.grid,
         sound.arrivals.amplitude_pa_s_m,
         sound.arrivals.distance_m,
-        sound.arrivals.reflection,
         speaker.air,
-        speaker.source_velocity(situation.network.voltage),
+        speaker.source_velocity(voltage),
     )
+    later = situation.hearing.bands.smooth(in_room_energy(sound, voltage)) - energy.sum(axis=(1, 2))
+    names = (*sound.arrivals.reflections, LATER)
     return tuple(
         tuple(
-            Fill(SURFACES[fill.surface], fill.missed_db)
-            for fill in explain_fill(energy, range(len(SURFACES)), _ear_at(situation, hole))
+            Fill(names[fill.path], fill.missed_db)
+            for fill in explain_fill(energy, later, _ear_at(situation, hole))
         )
         for hole in holes
     )

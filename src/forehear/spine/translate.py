@@ -13,7 +13,18 @@ from forehear.box import (
     Vented,
     enclosure_response,
 )
-from forehear.design import ClosedBox, Design, NetworkElement, NetworkPart, PartChain, VentedBox, Way
+from forehear.design import (
+    Brief,
+    ClosedBox,
+    Design,
+    NetworkElement,
+    NetworkPart,
+    PartChain,
+    VentedBox,
+    Way,
+    boards_of,
+)
+from forehear.design import Reflector as PlacedReflector
 from forehear.ground.air import Air
 from forehear.ground.arrays import ComplexArray
 from forehear.ground.axes import FrequencyGrid
@@ -21,6 +32,7 @@ from forehear.ground.errors import DesignError, OutsideValidity
 from forehear.ground.flowing import DriverImpedance, SourceMotion
 from forehear.ground.minimum_phase import minimum_phase_rad
 from forehear.ground.store import KeptResults, content_key
+from forehear.judge import noise_levels_db
 from forehear.network import (
     Bank,
     Branch,
@@ -36,14 +48,16 @@ from forehear.network import (
 )
 from forehear.parts import CapacitorPart, CoilPart, ComponentPart, DriverPart
 from forehear.radiation import Diaphragm, Front
-from forehear.room import Shoebox
+from forehear.room import Patch, Shoebox, calibrated
 from forehear.spine.hearing import Ear
-from forehear.spine.pose import Pose
+from forehear.spine.pose import Pose, Reflector
 from forehear.spine.speaker import Speaker
+from forehear.spine.speech import Programme
 from forehear.spine.strength import strength
 
 MOTION_ENDS_RE_RESONANCE = (3.0, 6.0)  # between these the measured impedance takes over from the constants
 FURNISHED_SCATTERING = np.array([0.0, 0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.3])  # a lived-in room, estimated
+QUIET_ROOM_DB_A = 30.0  # of noise, where the brief says nothing; common practice, no source
 _strengths: KeptResults[ComplexArray] = KeptResults()
 _motions: KeptResults[tuple[SourceMotion, DriverImpedance]] = KeptResults()
 
@@ -58,15 +72,55 @@ class Scene:
 
 
 def scene_of(design: Design) -> Scene:
-    """Take the room, the placements of the design itself, and the seats."""
+    """Take the room, the placements of the design itself, and the seats.
+
+    Raises
+    ------
+    DesignError
+        When the surfaces cannot give the decay time that the brief states.
+    """
     brief = design.brief
     return Scene(
-        shoebox=Shoebox(brief.room_m, brief.absorption, FURNISHED_SCATTERING),
+        shoebox=_shoebox_of(brief),
         poses=tuple(
-            Pose(place.name, place.position_m, place.turn_rad, place.tilt_rad)
+            Pose(
+                place.name,
+                place.position_m,
+                place.turn_rad,
+                place.tilt_rad,
+                tuple(map(_reflector, (*brief.reflectors, *boards_of(design, place)))),
+            )
             for place in design.own_placements
         ),
         ears=tuple(Ear(seat.name, seat.position_m) for seat in brief.seats),
+    )
+
+
+def _shoebox_of(brief: Brief) -> Shoebox:
+    shoebox = Shoebox(brief.room.size_m, brief.absorption, FURNISHED_SCATTERING)
+    if brief.room.decay_time_s is None:
+        return shoebox
+    try:
+        return calibrated(shoebox, np.array(brief.room.decay_time_s), brief.air)
+    except OutsideValidity as error:
+        where = brief.document.where(("room", "decay time"))
+        raise DesignError(error.what, where=where, cure=error.cure) from error
+
+
+def _reflector(found: PlacedReflector) -> Reflector:
+    normal = np.array(found.normal)
+    across = np.array([-normal[1], normal[0], 0.0]) if normal[2] == 0 else np.array([0.0, 1.0, 0.0])
+    kept = np.sqrt(1 - np.array(found.absorption))
+    patch = Patch(np.array(found.middle_m), normal, across, found.width_m, found.height_m, kept)
+    return Reflector(found.name, patch)
+
+
+def programme_of(brief: Brief) -> Programme:
+    """Take what is played and what is heard besides."""
+    asked = brief.programme
+    noise_db = noise_levels_db(QUIET_ROOM_DB_A) if asked.noise_level_db is None else asked.noise_level_db
+    return Programme(
+        asked.speech_level_db_a, tuple(float(level) for level in noise_db), asked.other_speakers_db
     )
 
 
