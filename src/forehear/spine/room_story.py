@@ -1,7 +1,7 @@
 """What the room does to one design: turned, with a surface treated, moved, and with the head moved."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -10,7 +10,7 @@ from forehear.ground.work import Progress, unseen
 from forehear.room import SURFACES, Shoebox
 from forehear.spine.hearing import Ear, SeatSound, judge_seat, sound_at_seats, speech_at
 from forehear.spine.pose import Pose
-from forehear.spine.prediction import SeatResult
+from forehear.spine.prediction import RoomChange, RoomStory, SeatResult, Turning
 from forehear.spine.reverberation import QUICK, Reverberation
 from forehear.spine.situation import Situation
 from forehear.spine.translate import programme_of
@@ -20,35 +20,6 @@ TREATED = 0.8  # absorption of a surface under thick porous panels, all octaves
 MOVED_M = 0.2
 HEAD_M = 0.1
 WALL_MARGIN_M = 0.05
-
-
-@dataclass(frozen=True, eq=False)
-class Turning:
-    """What every seat hears when each speaker is turned from how it stands, counter-clockwise seen from above."""
-
-    turn_deg: FloatArray  # [turn]
-    spread_db: FloatArray  # [seat, turn]
-    direct_spread_db: FloatArray  # [seat, turn]
-    c50_db: FloatArray  # [seat, turn]
-
-
-@dataclass(frozen=True)
-class RoomChange:
-    """One change of the room or of where the speaker stands, and the spread it gives every seat."""
-
-    doing: str
-    spread_db: tuple[float, ...]  # [seat]
-    gained_db: float  # what the mean over seats falls by
-
-
-@dataclass(frozen=True, eq=False)
-class RoomStory:
-    """What the room does to one design; seats in the order of the prediction."""
-
-    turning: Turning
-    treated: tuple[RoomChange, ...]  # one a surface, that which matters most first
-    moved: tuple[RoomChange, ...]  # the most helpful first
-    head_moved_db: FloatArray  # [seat] the largest spread within a hand's breadth of where the head is
 
 
 def tell_room(situation: Situation, progress: Progress = unseen) -> RoomStory:

@@ -1,7 +1,6 @@
 """Several speakers in one room: what each seat hears of each, of all together, and how the centre fits the others."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,6 +11,7 @@ from forehear.ground.levels import level_db
 from forehear.ground.work import Progress, unseen
 from forehear.judge import in_room_trend, octave_smoothing, spread_db
 from forehear.spine.hearing import in_room_energy, judge_seat, sound_at_seats
+from forehear.spine.prediction import Fit, Playing, Together
 from forehear.spine.reverberation import Reverberation
 from forehear.spine.situation import Situation, begin
 from forehear.spine.translate import pose_of
@@ -20,41 +20,6 @@ TIMBRE_HZ = (200.0, 10_000.0)
 LEVEL_HZ = (300.0, 3000.0)
 DOWN_DB = 6.0
 CENTRE = "centre"
-
-
-@dataclass(frozen=True, eq=False)
-class Playing:
-    """One placement as every seat hears it in the room, 2.83 V."""
-
-    placement: str
-    title: str
-    smoothed_db: FloatArray  # [seat, frequency] ear-smoothed
-    level_db: FloatArray  # [seat] mean from 300 Hz to 3 kHz
-    bass_hz: FloatArray  # [seat] lowest frequency that is still within 6 dB of it, third-octave means
-    spread_db: FloatArray  # [seat]
-
-
-@dataclass(frozen=True)
-class Fit:
-    """How far one placement is from the mean of others, at one seat."""
-
-    placement: str
-    others: tuple[str, ...]
-    seat: str
-    louder_db: float
-    timbre_db: float  # rms of the difference once levels are alike, 200 Hz to 10 kHz
-    bass_octaves: float  # how much deeper the others reach; negative: less deep
-
-
-@dataclass(frozen=True, eq=False)
-class Together:
-    """All placements of a brief playing."""
-
-    seats: tuple[str, ...]
-    each: tuple[Playing, ...]
-    sum_db: FloatArray  # [seat, frequency] ear-smoothed, all playing programmes that have nothing in common
-    sum_spread_db: FloatArray  # [seat]
-    fits: tuple[Fit, ...]  # of the centre, or of every placement against the rest where none is called so
 
 
 def play_together(situation: Situation, progress: Progress = unseen) -> Together | None:
