@@ -12,8 +12,6 @@ from forehear.ground.axes import ORBIT_ANGLES_DEG, FrequencyGrid
 from forehear.ground.findings import Finding, Level
 from forehear.ground.levels import level_db
 from forehear.judge import (
-    beamwidth,
-    coverage,
     ear_smoothing,
     find_holes,
     in_room_trend,
@@ -122,11 +120,9 @@ def one_candidate(title: str = "Twin") -> Comparison:
 
 def _orbit(energy: FloatArray) -> Orbit:
     return Orbit(
-        level_db(energy),
         np.sqrt(energy).astype(complex),
         lambda: np.ones(energy.shape, dtype=complex),
-        beamwidth(energy),
-        coverage(energy, EAR),
+        EAR,
     )
 
 

@@ -230,7 +230,8 @@ export class Picture {
   /** This picture laid over the one before, which gives whatever this one leaves out. */
   over(before: Picture): Picture {
     const seats = this.head.seats && laid_over(this.head.seats, before.head.seats);
-    const head = { ...before.head, ...this.head, ...(seats ? { seats } : {}) };
+    const coverage = { ...before.head.coverage, ...this.head.coverage };
+    const head = { ...before.head, ...this.head, coverage, ...(seats ? { seats } : {}) };
     return new Picture(kept_same(before.head, head) as PictureHead, new Map([...before.arrays, ...this.arrays]));
   }
 

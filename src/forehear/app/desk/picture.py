@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from forehear.app.desk.frames import Packed, packed
 from forehear.app.desk.network_shown import Effects, ways_shown
-from forehear.app.desk.sight import WHOLE, Part, Sight
+from forehear.app.desk.sight import ORBITS, WHOLE, Part, Sight
 from forehear.design import Design, VentedBox
 from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding
@@ -78,11 +78,9 @@ def _in_sight(shown: Shown, sight: Sight) -> dict[str, Any]:
         head["ways"] = ways_shown(design, shown.effects)
         head["impedance_minimum"] = _least_impedance(live)
         head["rated_impedance_ohm"] = design.rated_impedance_ohm
-    if sight & {Part.HORIZONTAL, Part.VERTICAL}:
-        head["coverage"] = {
-            "horizontal": _coverage(live.around.horizontal.coverage),
-            "vertical": _coverage(live.around.vertical.coverage),
-        }
+    orbits = sorted(sight & ORBITS)
+    if orbits:
+        head["coverage"] = {part.value: _coverage(getattr(live.around, part).coverage) for part in orbits}
     return head
 
 
@@ -262,7 +260,7 @@ def _arrays(shown: Shown, sight: Sight) -> Iterator[tuple[str, NDArray[Any]]]:
         yield from _seat_arrays("", seats).items()
         for name, one in _beside(shown):
             yield from _seat_arrays(name, [_same_seat(one, seat) for seat in seats]).items()
-    for part in sight & {Part.HORIZONTAL, Part.VERTICAL}:
+    for part in sorted(sight & ORBITS):
         yield from _orbit(part, getattr(live.around, part)).items()
     if Part.CURVES in sight:
         yield from _curves("", live).items()
