@@ -101,6 +101,12 @@ class Reverberation:
         """Key of all but the sources and the seat."""
         return content_key(self.pose, self.shoebox, self.speaker.air, self.carrying)
 
+    @cached_property
+    def place_key(self) -> str:
+        """Key of all that decides the first ways, but where they begin and end."""
+        speaker = self.speaker
+        return content_key(self.pose.reflectors, self.shoebox, speaker.air, speaker.grid.frequency_hz)
+
     def place_m(self, source: int) -> FloatArray:
         """Acoustic centre of a source in the room."""
         return np.round(self.pose.in_room_m(self.speaker, self.speaker.position_m(source)), SAME_DIGITS)

@@ -44,6 +44,7 @@ class Solver:
 
     def __init__(self) -> None:
         self._hearing = Hearing.standard()
+        self._heard_wholly: str | None = None  # what was heard with every reflection, last
         self._lives: Lately[Live] = Lately()
         self._reasons: Lately[tuple[Reasons, Effects]] = Lately()
         self._newest: tuple[str, tuple[Reasons, Effects]] | None = None
@@ -57,7 +58,7 @@ class Solver:
         older = self._newest if self._newest and self._newest[0] == view.design.document.label else None
         reasons, effects = own or (older[1] if older else (None, None))
         shown = Shown(
-            live=self._live(view.design),
+            live=self._in_hand(view.design) if sight != WHOLE else self._rested(view.design),
             kept=self._live(view.kept) if view.kept else None,
             other=self._live(view.other) if view.other else None,
             reasons=reasons,
@@ -72,6 +73,18 @@ class Solver:
         effects = effects_of(shown.live, part_of(progress, 0.7, 1.0))
         self._newest = (view.design.document.label, self._reasons.put(view.design, (reasons, effects)))
         return picture(view.state, replace(shown, reasons=reasons, effects=effects, full=True))
+
+    def _in_hand(self, design: Design) -> Live:
+        """Hear a design while it changes: with fewer reflections where shape or place has changed since it rested."""
+        live = solve_live(design, self._hearing)
+        if live.shape_and_place == self._heard_wholly:
+            return self._lives.get(design) or self._lives.put(design, live)
+        return live.quickly()
+
+    def _rested(self, design: Design) -> Live:
+        live = self._live(design)
+        self._heard_wholly = live.shape_and_place
+        return live
 
     def _live(self, design: Design) -> Live:
         return self._lives.get(design) or self._lives.put(design, solve_live(design, self._hearing))
