@@ -32,7 +32,7 @@ from forehear.room import (
     specular_between,
 )
 from forehear.spine.pose import Pose
-from forehear.spine.speaker import SAME_DIGITS, Speaker
+from forehear.spine.speaker import SAME_DIGITS, Speaker, alone
 
 WORTH_THREADS = 2000  # images; of fewer the sum is made before a thread has started
 FADE_FROM = 0.8  # of the longest way: from there images fade out and their average fades in
@@ -226,7 +226,7 @@ class Reverberation:
         """Return what a source sends into every direction, solved once for a shape."""
 
         def sent() -> Sending:
-            own, front = self.speaker.alone(source)
+            own, front = alone(self.speaker, source)
             prepared = prepare(own, front, NODES.frequency_hz, self.speaker.air, edges=self.speaker.edges)
             directions, _ = sphere_directions(self.carrying.step_deg)
             pressure = prepared.pressure(directions)

@@ -67,11 +67,6 @@ class Speaker:
             found.append((key, own, front))
         return tuple(found)
 
-    def alone(self, source: int) -> tuple[Diaphragm, Front]:
-        """Return a source with its middle at the origin, and its front about it."""
-        _, own, front = self._alone[source]
-        return own, front
-
     def key_of(self, source: int) -> str:
         """Key of all that decides what one source sends around itself, wherever the reference point is."""
         return self._alone[source][0]
@@ -216,3 +211,9 @@ class Speaker:
         """Velocity of each source per volt at the terminals, [source, frequency]."""
         velocity: ComplexArray = np.einsum("sif,if->sf", self.motion.velocity_m_s_v, voltage.volts_v)
         return velocity
+
+
+def alone(speaker: Speaker, source: int) -> tuple[Diaphragm, Front]:
+    """Return a source with its middle at the origin, and its front about it."""
+    _, own, front = speaker._alone[source]
+    return own, front
