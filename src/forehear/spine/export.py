@@ -10,7 +10,7 @@ from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding
 from forehear.judge import Hole
 from forehear.spine.compare import Comparison
-from forehear.spine.prediction import DirectResult, HoleStory, Orbit, Prediction, SeatResult
+from forehear.spine.prediction import DirectResult, HoleStory, Orbit, Prediction, SeatResult, SpeechResult
 
 FORMAT = "forehear-prediction/1"
 COMPARISON_FORMAT = "forehear-comparison/1"
@@ -136,9 +136,23 @@ def seat_numbers(seat: SeatResult) -> dict[str, Any]:
     return {**direct_numbers(seat), "spread_db": round(seat.spread_db, 4), "hole": _hole(seat.hole)}
 
 
+def speech_numbers(speech: SpeechResult) -> dict[str, Any]:
+    """Return how clear speech is, rounded as it is printed everywhere."""
+    return {
+        "c50_db": round(speech.c50_db, 3),
+        "c50_octave_db": _rounded(speech.c50_octave_db, 3),
+        "u50_db": round(speech.u50_db, 3),
+        "sti": round(speech.sti, 4),
+        "speech_db_a": round(speech.speech_db_a, 2),
+        "noise_db_a": round(speech.noise_db_a, 2),
+        "decay_time_s": _rounded(speech.decay.decay_time_s, 4),
+    }
+
+
 def _seat(seat: SeatResult) -> dict[str, Any]:
     return {
         **seat_numbers(seat),
+        **(speech_numbers(seat.speech) if seat.speech else {}),
         "direct_db": _db(seat.direct_db),
         "in_room_db": _db(seat.in_room_db),
         "in_room": "all reflections",

@@ -16,9 +16,9 @@ from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding
 from forehear.ground.reading.nodes import Plain
 from forehear.judge import Coverage
-from forehear.spine.export import direct_numbers, seat_numbers
+from forehear.spine.export import direct_numbers, seat_numbers, speech_numbers
 from forehear.spine.live import AHEAD, Live, Reasons
-from forehear.spine.prediction import DirectResult, HoleStory, Orbit, SeatResult
+from forehear.spine.prediction import DirectResult, HoleStory, Orbit, RoomStory, SeatResult
 from forehear.spine.run import estimated_in
 
 Arrays = dict[str, NDArray[Any]]
@@ -33,6 +33,7 @@ class Shown:
     other: Live | None
     reasons: Reasons | None  # of this revision, or of an older one of the same candidate
     effects: Effects | None
+    story: RoomStory | None  # of this revision; None until it is known
     full: bool  # the reasons and effects are of this revision
 
 
@@ -93,6 +94,7 @@ def _told(shown: Shown) -> dict[str, Any]:
             {"what": rule.what, "rule": rule.rule, "exact": rule.exact}
             for rule in (reasons.rules if reasons else ())
         ],
+        "story": _room_story(shown.story) if shown.story else None,
         "crossings_hz": [None if hz is None else round(hz, 1) for hz in shown.live.crossings_hz],
         "estimated": list(estimated_in(design)),
     }
@@ -123,6 +125,7 @@ def _seat(seat: SeatResult, shown: Shown, *, explained: bool) -> dict[str, Any]:
         told = next((one for one in known if (one.placement, one.name) == (seat.placement, seat.name)), None)
         row["stories"] = [_story(story) for story in told.stories] if told else []
         row["cure"] = told.cure.words if told and told.cure else None
+        row["speech"] = speech_numbers(told.speech) if told and told.speech else None
     return row
 
 
@@ -147,6 +150,26 @@ def _story(story: HoleStory) -> dict[str, Any]:
         "rest_db": round(story.rest_db, 4),
         "in_room_db": round(story.depth_in_room_db, 4),
         "fills": [{"surface": fill.surface, "db": round(fill.fill_db, 4)} for fill in story.fills],
+    }
+
+
+def _room_story(story: RoomStory) -> dict[str, Any]:
+    """Return what turning, treating and moving would do; seats in the order of the rows."""
+    turning = story.turning
+    return {
+        "turn_deg": turning.turn_deg.tolist(),
+        "spread_db": np.round(turning.spread_db, 4).tolist(),
+        "direct_spread_db": np.round(turning.direct_spread_db, 4).tolist(),
+        "c50_db": np.round(turning.c50_db, 4).tolist(),
+        "head_moved_db": np.round(story.head_moved_db, 4).tolist(),
+        "changes": [
+            {
+                "doing": change.doing,
+                "spread_db": [round(spread, 4) for spread in change.spread_db],
+                "gained_db": round(change.gained_db, 4),
+            }
+            for change in (*story.treated, *story.moved)
+        ],
     }
 
 

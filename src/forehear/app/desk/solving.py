@@ -13,6 +13,8 @@ from forehear.design import Design
 from forehear.ground.work import Progress, part_of
 from forehear.spine.hearing import Hearing
 from forehear.spine.live import Live, Reasons, explain, solve_live
+from forehear.spine.prediction import RoomStory
+from forehear.spine.room_story import tell_room
 from forehear.spine.steps import step_effects
 
 Result = TypeVar("Result")
@@ -47,6 +49,7 @@ class Solver:
         self._heard_wholly: str | None = None  # what was heard with every reflection, last
         self._lives: Lately[Live] = Lately()
         self._reasons: Lately[tuple[Reasons, Effects]] = Lately()
+        self._stories: Lately[RoomStory] = Lately()
         self._newest: tuple[str, tuple[Reasons, Effects]] | None = None
 
     def quickly(self, view: View, sight: Sight = WHOLE) -> tuple[Shown, Packed]:
@@ -63,16 +66,25 @@ class Solver:
             other=self._live(view.other) if view.other else None,
             reasons=reasons,
             effects=effects,
+            story=self._stories.get(view.design),
             full=own is not None,
         )
         return shown, picture(view.state, shown, sight)
 
-    def fully(self, view: View, shown: Shown, progress: Progress) -> Packed:
+    def fully(self, view: View, shown: Shown, progress: Progress) -> tuple[Shown, Packed]:
         """Find the reasons of what was shown; whoever listens to the progress may stop it by raising."""
         reasons = explain(shown.live, part_of(progress, 0.0, 0.7))
         effects = effects_of(shown.live, part_of(progress, 0.7, 1.0))
         self._newest = (view.design.document.label, self._reasons.put(view.design, (reasons, effects)))
-        return picture(view.state, replace(shown, reasons=reasons, effects=effects, full=True))
+        reasoned = replace(shown, reasons=reasons, effects=effects, full=True)
+        return reasoned, picture(view.state, reasoned)
+
+    def with_story(self, view: View, shown: Shown, progress: Progress) -> Packed:
+        """Try turns, moves and treated surfaces, too: it takes as long again."""
+        story = self._stories.get(view.design)
+        if story is None:
+            story = self._stories.put(view.design, tell_room(shown.live.situation, progress))
+        return picture(view.state, replace(shown, story=story))
 
     def _in_hand(self, design: Design) -> Live:
         """Hear a design while it changes: with fewer reflections where shape or place has changed since it rested."""
