@@ -40,6 +40,42 @@ export interface SeatRow {
   other: Heard | null;
   stories: Story[];
   cure: string | null;
+  /** Null until it is known. */
+  speech: Speech | null;
+}
+
+export interface Speech {
+  c50_db: number;
+  u50_db: number;
+  sti: number;
+  sti_rating: string;
+  speech_db_a: number;
+  noise_db_a: number;
+}
+
+/** What turning, treating and moving would do; seats in the order of the rows. */
+export interface RoomStory {
+  turn_deg: number[];
+  spread_db: number[][];
+  direct_spread_db: number[][];
+  c50_db: number[][];
+  head_moved_db: number[];
+  changes: { doing: string; spread_db: number[]; gained_db: number }[];
+}
+
+/** Several speakers in one room. */
+export interface Together {
+  seats: string[];
+  each: { placement: string; title: string; spread_db: number[] }[];
+  sum_spread_db: number[];
+  fits: { placement: string; others: string[]; seat: string; louder_db: number; timbre_db: number; bass_octaves: number }[];
+}
+
+/** A board or screen near the speakers, seen from above. */
+export interface Reflector {
+  name: string;
+  x_m: [number, number];
+  y_m: [number, number];
 }
 
 export interface Placement {
@@ -141,6 +177,10 @@ export interface PictureHead {
   room: { title: string; length_m: number; width_m: number; height_m: number };
   seats: SeatRow[];
   placements: Placement[];
+  reflectors: Reflector[];
+  /** Null until it is known. */
+  story: RoomStory | null;
+  together: Together | null;
   cabinet: Cabinet;
   drivers: DriverPlace[];
   ports: PortPlace[];

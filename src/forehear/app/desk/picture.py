@@ -11,14 +11,20 @@ from numpy.typing import NDArray
 from forehear.app.desk.frames import Packed, packed
 from forehear.app.desk.network_shown import Effects, ways_shown
 from forehear.app.desk.sight import ORBITS, WHOLE, Part, Sight
-from forehear.design import Design, VentedBox
+from forehear.design import Design, VentedBox, boards_of
 from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding
 from forehear.ground.reading.nodes import Plain
 from forehear.judge import Coverage
-from forehear.spine.export import direct_numbers, seat_numbers, speech_numbers
+from forehear.spine.export import (
+    direct_numbers,
+    seat_numbers,
+    speech_numbers,
+    story_as_plain_data,
+    together_as_plain_data,
+)
 from forehear.spine.live import AHEAD, Live, Reasons
-from forehear.spine.prediction import DirectResult, HoleStory, Orbit, RoomStory, SeatResult
+from forehear.spine.prediction import DirectResult, HoleStory, Orbit, RoomStory, SeatResult, Together
 from forehear.spine.run import estimated_in
 
 Arrays = dict[str, NDArray[Any]]
@@ -34,6 +40,7 @@ class Shown:
     reasons: Reasons | None  # of this revision, or of an older one of the same candidate
     effects: Effects | None
     story: RoomStory | None  # of this revision; None until it is known
+    together: Together | None  # as well; None also where one speaker stands alone
     full: bool  # the reasons and effects are of this revision
 
 
@@ -56,6 +63,7 @@ def picture(state: Mapping[str, Any], shown: Shown, sight: Sight = WHOLE) -> Pac
             "height_m": height_m,
         },
         "placements": _placements(design),
+        "reflectors": _reflectors(design),
         **_front(design),
         **_in_sight(shown, sight),
         **(_told(shown) if whole else {}),
@@ -94,7 +102,8 @@ def _told(shown: Shown) -> dict[str, Any]:
             {"what": rule.what, "rule": rule.rule, "exact": rule.exact}
             for rule in (reasons.rules if reasons else ())
         ],
-        "story": _room_story(shown.story) if shown.story else None,
+        "story": story_as_plain_data(shown.story) if shown.story else None,
+        "together": together_as_plain_data(shown.together) if shown.together else None,
         "crossings_hz": [None if hz is None else round(hz, 1) for hz in shown.live.crossings_hz],
         "estimated": list(estimated_in(design)),
     }
@@ -153,26 +162,6 @@ def _story(story: HoleStory) -> dict[str, Any]:
     }
 
 
-def _room_story(story: RoomStory) -> dict[str, Any]:
-    """Return what turning, treating and moving would do; seats in the order of the rows."""
-    turning = story.turning
-    return {
-        "turn_deg": turning.turn_deg.tolist(),
-        "spread_db": np.round(turning.spread_db, 4).tolist(),
-        "direct_spread_db": np.round(turning.direct_spread_db, 4).tolist(),
-        "c50_db": np.round(turning.c50_db, 4).tolist(),
-        "head_moved_db": np.round(story.head_moved_db, 4).tolist(),
-        "changes": [
-            {
-                "doing": change.doing,
-                "spread_db": [round(spread, 4) for spread in change.spread_db],
-                "gained_db": round(change.gained_db, 4),
-            }
-            for change in (*story.treated, *story.moved)
-        ],
-    }
-
-
 def _placements(design: Design) -> list[dict[str, Any]]:
     return [
         {
@@ -186,6 +175,25 @@ def _placements(design: Design) -> list[dict[str, Any]]:
         }
         for place in design.placements
     ]
+
+
+def _reflectors(design: Design) -> list[dict[str, Any]]:
+    """Return boards and screens as they are seen from above: least and largest x and y."""
+    boards = [board for place in design.own_placements for board in boards_of(design, place)]
+    found = []
+    for reflector in (*design.brief.reflectors, *boards):
+        x_m, y_m, _ = reflector.middle_m
+        lies = reflector.normal[2] != 0
+        along = reflector.height_m if lies else reflector.width_m * abs(reflector.normal[1])
+        across = reflector.width_m if lies else reflector.width_m * abs(reflector.normal[0])
+        found.append(
+            {
+                "name": reflector.name,
+                "x_m": [round(x_m - along / 2, 4), round(x_m + along / 2, 4)],
+                "y_m": [round(y_m - across / 2, 4), round(y_m + across / 2, 4)],
+            }
+        )
+    return found
 
 
 def _mm(length_m: float) -> float:

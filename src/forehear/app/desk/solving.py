@@ -13,9 +13,10 @@ from forehear.design import Design
 from forehear.ground.work import Progress, part_of
 from forehear.spine.hearing import Hearing
 from forehear.spine.live import Live, Reasons, explain, solve_live
-from forehear.spine.prediction import RoomStory
+from forehear.spine.prediction import RoomStory, Together
 from forehear.spine.room_story import tell_room
 from forehear.spine.steps import step_effects
+from forehear.spine.together import play_together
 
 Result = TypeVar("Result")
 
@@ -49,7 +50,7 @@ class Solver:
         self._heard_wholly: str | None = None  # what was heard with every reflection, last
         self._lives: Lately[Live] = Lately()
         self._reasons: Lately[tuple[Reasons, Effects]] = Lately()
-        self._stories: Lately[RoomStory] = Lately()
+        self._stories: Lately[tuple[RoomStory, Together | None]] = Lately()
         self._newest: tuple[str, tuple[Reasons, Effects]] | None = None
 
     def quickly(self, view: View, sight: Sight = WHOLE) -> tuple[Shown, Packed]:
@@ -58,6 +59,7 @@ class Solver:
         Those shown are of this very design, or else older ones of the same file.
         """
         own = self._reasons.get(view.design)
+        story, together = self._stories.get(view.design) or (None, None)
         older = self._newest if self._newest and self._newest[0] == view.design.document.label else None
         reasons, effects = own or (older[1] if older else (None, None))
         shown = Shown(
@@ -66,7 +68,8 @@ class Solver:
             other=self._live(view.other) if view.other else None,
             reasons=reasons,
             effects=effects,
-            story=self._stories.get(view.design),
+            story=story,
+            together=together,
             full=own is not None,
         )
         return shown, picture(view.state, shown, sight)
@@ -80,11 +83,13 @@ class Solver:
         return reasoned, picture(view.state, reasoned)
 
     def with_story(self, view: View, shown: Shown, progress: Progress) -> Packed:
-        """Try turns, moves and treated surfaces, too: it takes as long again."""
-        story = self._stories.get(view.design)
-        if story is None:
-            story = self._stories.put(view.design, tell_room(shown.live.situation, progress))
-        return picture(view.state, replace(shown, story=story))
+        """Try turns, moves and treated surfaces, and hear all speakers at once: it takes as long again."""
+        found = self._stories.get(view.design)
+        if found is None:
+            together = play_together(shown.live.situation, part_of(progress, 0.0, 0.2))
+            story = tell_room(shown.live.situation, part_of(progress, 0.2, 1.0))
+            found = self._stories.put(view.design, (story, together))
+        return picture(view.state, replace(shown, story=found[0], together=found[1]))
 
     def _in_hand(self, design: Design) -> Live:
         """Hear a design while it changes: with fewer reflections where shape or place has changed since it rested."""
