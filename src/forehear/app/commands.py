@@ -174,7 +174,7 @@ def _write_impulses(folder: Path, design: Design) -> None:
     from forehear.spine.impulse import SAMPLE_RATE_HZ, impulse_responses
 
     for (placement, seat), response in impulse_responses(design).items():
-        path = folder / f"{design.path.stem}, {placement}, {seat}.wav"
+        path = folder / f"{design.path.stem}, {placement}, {seat}.wav".replace("/", "-")
         written = io.BytesIO()
         wavfile.write(written, SAMPLE_RATE_HZ, response.astype("float32"))
         write_atomically(path, written.getvalue())
