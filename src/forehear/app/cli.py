@@ -44,6 +44,10 @@ def _parser() -> argparse.ArgumentParser:
     predict = commands.add_parser("predict", help="say what every seat hears of one design, and why")
     predict.add_argument("design", type=Path, metavar="DESIGN", help="a design file")
 
+    predict.add_argument(
+        "--room", action="store_true", help="also try it turned and moved, and the surfaces treated"
+    )
+
     compare = commands.add_parser("compare", help="weigh candidates for one brief against each other")
     compare.add_argument(
         "designs", type=Path, nargs="+", metavar="DESIGN", help="design files that share a brief"

@@ -63,7 +63,7 @@ def _predict(options: argparse.Namespace) -> int:
     design = load(options.design)
     _spared(options, [design])
     with terminal.progress_bar() as progress:
-        prediction = predict(design, progress=progress)
+        prediction = predict(design, progress=progress, room=options.room)
     terminal.show_prediction(prediction)
     terminal.show_rules(prediction.rules)
     if options.json:

@@ -12,10 +12,10 @@ from rich.text import Text
 from forehear.ground.errors import ForehearError
 from forehear.ground.findings import Finding, Level
 from forehear.ground.work import Progress as Told
-from forehear.judge import Hole
-from forehear.judge.words import counted, frequency_words
+from forehear.judge import Hole, rating_word
+from forehear.judge.words import counted, frequency_words, listed
 from forehear.spine.compare import Comparison
-from forehear.spine.prediction import Prediction, RuleOfThumb
+from forehear.spine.prediction import Prediction, RuleOfThumb, Together
 
 SIGNS = {Level.STOPS: ("■", "bold red"), Level.CHECK: ("▲", "yellow"), Level.FINE: ("●", "green")}
 
@@ -47,6 +47,10 @@ def show_prediction(prediction: Prediction) -> None:
     header.add_row(Text(title, style="bold"), f"{trace.solver} solver, {trace.seconds:.1f} s")
     out.print(header)
     out.print(_seat_table(prediction))
+    if prediction.together:
+        _show_together(prediction.together)
+    if prediction.room:
+        _show_room(prediction)
     out.print()
     show_findings(prediction.findings)
 
@@ -60,6 +64,8 @@ def _seat_table(prediction: Prediction) -> Table:
     for name in ("angle", "distance", "spread\n(direct)"):
         table.add_column(name, justify="right", no_wrap=True)
     table.add_column("deepest hole\n(direct)")
+    for name in ("clarity\nC50", "speech\nSTI"):
+        table.add_column(name, justify="right", no_wrap=True)
     for seat in prediction.seats:
         row = [Text(seat.name)]
         if len(placements) > 1:
@@ -68,6 +74,9 @@ def _seat_table(prediction: Prediction) -> Table:
         row.append(Text(f"{seat.distance_m:.1f} m"))
         row.append(Text(f"{seat.spread_db:.1f} ({seat.direct_spread_db:.1f}) dB"))
         row.append(Text(f"{_hole_words(seat.hole)} ({_hole_words(seat.direct_hole)})"))
+        if seat.speech:
+            row.append(Text(f"{seat.speech.c50_db:.1f} dB"))
+            row.append(Text(f"{seat.speech.sti:.2f} {rating_word(seat.speech.sti)}"))
         table.add_row(*row)
     return table
 
@@ -76,6 +85,63 @@ def _hole_words(hole: Hole | None) -> str:
     if hole is None:
         return "none"
     return f"-{hole.depth_db:.0f} dB at {frequency_words(hole.frequency_hz)}"
+
+
+def _plain_table(*columns: str) -> Table:
+    """Make a table whose first column is words and whose others are numbers."""
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    for index, name in enumerate(columns):
+        table.add_column(Text(name), justify="right" if index else "left", no_wrap=index > 0)
+    return table
+
+
+def _show_together(together: Together) -> None:
+    """Print what every seat hears of all placements, and how one fits the others."""
+    out.print()
+    out.print(Text("All speakers at once, each playing something of its own", style="bold"))
+    table = _plain_table("spread", *together.seats)
+    for playing in together.each:
+        table.add_row(
+            f"{playing.placement} ({playing.title})", *(f"{value:.1f} dB" for value in playing.spread_db)
+        )
+    table.add_row("together", *(f"{value:.1f} dB" for value in together.sum_spread_db))
+    out.print(table)
+    out.print()
+    fits = _plain_table("how far from the others", "seat", "louder", "timbre, rms", "bass")
+    for fit in together.fits:
+        fits.add_row(
+            f"{fit.placement} against {listed(fit.others)}",
+            fit.seat,
+            f"{fit.louder_db:+.1f} dB",
+            f"{fit.timbre_db:.1f} dB",
+            f"{fit.bass_octaves:+.1f} octaves",
+        )
+    out.print(fits)
+
+
+def _show_room(prediction: Prediction) -> None:
+    """Print what turning, treating and moving would do."""
+    story = prediction.room
+    assert story is not None
+    names = [seat.name for seat in prediction.seats]
+    turning = story.turning
+    out.print()
+    out.print(Text("Turned, counter-clockwise seen from above: spread in dB", style="bold"))
+    table = _plain_table("seat", *(f"{turn:+.0f}°" for turn in turning.turn_deg))
+    for name, row in zip(names, turning.spread_db, strict=True):
+        table.add_row(name, *(f"{value:.1f}" for value in row))
+    out.print(table)
+    out.print()
+    out.print(Text("What the room does: spread in dB", style="bold"))
+    table = _plain_table("", *names, "gained")
+    now = [seat.spread_db for seat in prediction.seats]
+    table.add_row("as it is", *(f"{value:.1f}" for value in now), "")
+    table.add_row("head moved by 10 cm, at worst", *(f"{value:.1f}" for value in story.head_moved_db), "")
+    for change in (*story.treated, *story.moved):
+        table.add_row(
+            change.doing, *(f"{value:.1f}" for value in change.spread_db), f"{change.gained_db:+.1f}"
+        )
+    out.print(table)
 
 
 def show_findings(findings: Iterable[Finding]) -> None:

@@ -33,7 +33,8 @@ WORDS = (
     ),
     (
         "the room",
-        "direct sound and the six first reflections only; later sound and room modes are not in it yet.",
+        "all reflections: first ones exactly, later ones counted one by one as far as they matter, the rest by"
+        " their average; below about 100 Hz the modes of the room.",
     ),
     (
         "standard curves",

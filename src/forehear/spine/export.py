@@ -141,7 +141,7 @@ def _seat(seat: SeatResult) -> dict[str, Any]:
         **seat_numbers(seat),
         "direct_db": _db(seat.direct_db),
         "in_room_db": _db(seat.in_room_db),
-        "in_room": "early reflections only",
+        "in_room": "all reflections",
         "causes": [_story(story) for story in seat.stories],
     }
 

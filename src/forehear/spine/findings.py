@@ -6,7 +6,8 @@ import numpy as np
 
 from forehear.design import Way, check_design
 from forehear.ground.findings import Finding, Level
-from forehear.judge import Hole, lowest_allowed_impedance_ohm
+from forehear.ground.levels import level_db
+from forehear.judge import Hole, in_room_trend, lowest_allowed_impedance_ohm
 from forehear.judge.words import (
     coverage_sentence,
     db_words,
@@ -28,6 +29,7 @@ GRAVEST = {Level.STOPS: 0, Level.CHECK: 1, Level.FINE: 2}
 NO_CURE = "none: no single change of crossing, spacing, turn or way halves it"
 FILLED_DB = 1.0  # less than this is not called filling
 NOT_SEARCHED = "not looked for: cure the deepest hole of this seat first"
+LACKING_DB = 1.0  # less of the sound power than this is not named
 AUDIBLE_DB = 0.5  # a reflection worth less than this is not named
 
 
@@ -39,15 +41,15 @@ def findings_of(
     """Gather everything that should be known, `stops` before `check` before `fine`."""
     found = [*check_design(situation.design), *_impedance(situation)]
     for seat in seats:
-        found += _at_seat(situation, seat)
+        found += _at_seat(situation, seat, around)
     found += _goals(situation)
     found.append(_coverage(situation, around))
     return tuple(sorted(found, key=lambda finding: GRAVEST[finding.level]))
 
 
-def _at_seat(situation: Situation, seat: SeatResult) -> list[Finding]:
+def _at_seat(situation: Situation, seat: SeatResult, around: Around) -> list[Finding]:
     name = _heard_from(situation, seat)
-    found = [_hole_in_room(situation, seat, holes) for holes in together(seat)]
+    found = [_hole_in_room(situation, seat, holes, around) for holes in together(seat)]
     for story in seat.stories:
         remains = any(story_of(seat, hole) is story for hole in seat.holes)
         if not remains:
@@ -80,7 +82,7 @@ def _heard_from(situation: Situation, seat: SeatResult) -> str:
     return f"{seat.name} (from {seat.placement})" if len(situation.scene.poses) > 1 else seat.name
 
 
-def _hole_in_room(situation: Situation, seat: SeatResult, holes: list[Hole]) -> Finding:
+def _hole_in_room(situation: Situation, seat: SeatResult, holes: list[Hole], around: Around) -> Finding:
     hole, story = holes[0], story_of(seat, holes[0])
     what = hole_sentence(_heard_from(situation, seat), hole.depth_db, hole.frequency_hz)
     for beside in holes[1:]:
@@ -91,18 +93,45 @@ def _hole_in_room(situation: Situation, seat: SeatResult, holes: list[Hole]) -> 
         cause = f"of the direct hole: {_shares(story)}"
         where = _where(situation, story)
     else:
-        fills = reflections_at(situation, sound_of(situation, seat), [hole])[0]
-        diggers = [
-            f"{fill.surface} {db_words(fill.fill_db)}"
-            for fill in reversed(fills)
-            if fill.fill_db <= -AUDIBLE_DB
-        ]
-        cause = f"first reflections against the direct sound: {listed(diggers)}" if diggers else "the room"
-        cause += "; later ones, not heard yet, will fill part of it"
-        where = _where_placed(situation, seat)
+        cause, where = _of_the_room(situation, seat, hole, around)
     searched = seat.cure.words if seat.cure else NO_CURE
     words = searched if hole is seat.hole else NOT_SEARCHED
     return Finding(Level.CHECK, "hole-in-room", what, where, cause, words)
+
+
+def _of_the_room(situation: Situation, seat: SeatResult, hole: Hole, around: Around) -> tuple[str, str]:
+    """Say why the sound in the room has a hole that the direct sound has not, and where that is decided."""
+    lacking_db = _power_lacking_db(situation, around, hole)
+    fills = reflections_at(situation, sound_of(situation, seat), [hole])[0]
+    diggers = [
+        f"{fill.surface} {db_words(fill.fill_db)}" for fill in reversed(fills) if fill.fill_db <= -AUDIBLE_DB
+    ]
+    causes = []
+    if lacking_db >= LACKING_DB:
+        causes.append(
+            f"into all directions together the speaker sends {db_words(lacking_db)} less there than around it"
+        )
+    if diggers:
+        causes.append(f"reflections against the direct sound: {listed(diggers)}")
+    of_the_speaker = lacking_db >= hole.depth_db / 2
+    where = _where_loudest(situation, hole.frequency_hz) if of_the_speaker else _where_placed(situation, seat)
+    return "; ".join(causes) or "the room", where
+
+
+def _power_lacking_db(situation: Situation, around: Around, hole: Hole) -> float:
+    """How far the sound power falls below its own trend at a hole."""
+    power_db = level_db(situation.smoothing.smooth(10 ** (around.curves.sound_power_db / 10)))
+    below_db = in_room_trend(power_db, situation.grid) - power_db
+    return float(below_db[np.argmin(np.abs(np.log(situation.grid.frequency_hz / hole.frequency_hz)))])
+
+
+def _where_loudest(situation: Situation, frequency_hz: float) -> str:
+    """Return the place of the way that is loudest at a frequency: its drivers' spacing, or its network."""
+    design = situation.design
+    way = max(design.ways, key=lambda way: _loudness(situation, way, frequency_hz))
+    if len(way.drivers) > 1:
+        return design.where("drivers", way.drivers[0], "centre")
+    return design.where("ways", way.name, "network")
 
 
 def _filled(situation: Situation, seat_name: str, story: HoleStory) -> Finding:

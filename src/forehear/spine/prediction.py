@@ -131,6 +131,70 @@ class SeatResult(DirectResult):
     cure: Cure | None = None  # of the deepest hole in the room; None also when there is no hole
 
 
+@dataclass(frozen=True, eq=False)
+class Turning:
+    """What every seat hears when each speaker is turned from how it stands, counter-clockwise seen from above."""
+
+    turn_deg: FloatArray  # [turn]
+    spread_db: FloatArray  # [seat, turn]
+    direct_spread_db: FloatArray  # [seat, turn]
+    c50_db: FloatArray  # [seat, turn]
+
+
+@dataclass(frozen=True)
+class RoomChange:
+    """One change of the room or of where the speaker stands, and the spread it gives every seat."""
+
+    doing: str
+    spread_db: tuple[float, ...]  # [seat]
+    gained_db: float  # what the mean over seats falls by
+
+
+@dataclass(frozen=True, eq=False)
+class RoomStory:
+    """What the room does to one design; seats in the order of the prediction."""
+
+    turning: Turning
+    treated: tuple[RoomChange, ...]  # one a surface, that which matters most first
+    moved: tuple[RoomChange, ...]  # the most helpful first
+    head_moved_db: FloatArray  # [seat] the largest spread within a hand's breadth of where the head is
+
+
+@dataclass(frozen=True, eq=False)
+class Playing:
+    """One placement as every seat hears it in the room, 2.83 V."""
+
+    placement: str
+    title: str
+    smoothed_db: FloatArray  # [seat, frequency] ear-smoothed
+    level_db: FloatArray  # [seat] mean from 300 Hz to 3 kHz
+    bass_hz: FloatArray  # [seat] lowest frequency that is still within 6 dB of it, third-octave means
+    spread_db: FloatArray  # [seat]
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How far one placement is from the mean of others, at one seat."""
+
+    placement: str
+    others: tuple[str, ...]
+    seat: str
+    louder_db: float
+    timbre_db: float  # rms of the difference once levels are alike, 200 Hz to 10 kHz
+    bass_octaves: float  # how much deeper the others reach; negative: less deep
+
+
+@dataclass(frozen=True, eq=False)
+class Together:
+    """All placements of a brief playing."""
+
+    seats: tuple[str, ...]
+    each: tuple[Playing, ...]
+    sum_db: FloatArray  # [seat, frequency] ear-smoothed, all playing programmes that have nothing in common
+    sum_spread_db: FloatArray  # [seat]
+    fits: tuple[Fit, ...]  # of the centre, or of every placement against the rest where none is called so
+
+
 @dataclass(frozen=True)
 class RuleOfThumb:
     """A rule of the trade with the exact answer beside it."""
@@ -171,4 +235,6 @@ class Prediction:
     price: float | None  # drivers and network, in the brief's currency
     rules: tuple[RuleOfThumb, ...]
     findings: tuple[Finding, ...]
+    together: Together | None  # None where one speaker alone stands in the room
+    room: RoomStory | None  # None unless asked for: it takes as long as all the rest
     trace: Trace

@@ -99,7 +99,7 @@ class Reverberation:
     @cached_property
     def key(self) -> str:
         """Key of all but the sources and the seat."""
-        return content_key(self.pose, self.shoebox, self.speaker.air, self.carrying.images)
+        return content_key(self.pose, self.shoebox, self.speaker.air, self.carrying)
 
     def place_m(self, source: int) -> FloatArray:
         """Acoustic centre of a source in the room."""

@@ -12,17 +12,28 @@ from forehear.spine.findings import price_of
 from forehear.spine.hearing import Hearing
 from forehear.spine.live import explain, solve_live
 from forehear.spine.prediction import Prediction, Trace
+from forehear.spine.room_story import tell_room
 from forehear.spine.situation import driver_results
+from forehear.spine.together import play_together
 
 SOLVER = "instant"
 NOT_MODELLED = (
-    "the room is its six first reflections; later ones, and room modes below about 200 Hz, are not heard yet",
+    "the room is a box without furniture; what that scatters is a share that rises from 0 to 0.3 with frequency",
     "what leaves behind the front plane, and the wall that returns it, is estimated from a ball of equal volume",
 )
 
 
-def predict(design: Design, *, progress: Progress = unseen) -> Prediction:
+def predict(design: Design, *, progress: Progress = unseen, room: bool = False) -> Prediction:
     """Say what every seat of the brief hears of one design, why, and what would cure it.
+
+    Parameters
+    ----------
+    design
+        As it was read.
+    progress
+        Told how far it is; may stop it by raising.
+    room
+        Whether to try turns, moves and treated surfaces, too.
 
     Raises
     ------
@@ -36,7 +47,9 @@ def predict(design: Design, *, progress: Progress = unseen) -> Prediction:
     progress(0.3, f"{design.title}: sound power")
     sphere_db = sphere_power_db(situation.speaker, situation.network.voltage)
     preference = preference_rating(around.curves, situation.grid)
-    reasons = explain(live, part_of(progress, 0.4, 1.0))
+    reasons = explain(live, part_of(progress, 0.4, 0.7))
+    together = play_together(situation, part_of(progress, 0.7, 0.8))
+    story = tell_room(situation, part_of(progress, 0.8, 1.0)) if room else None
     return Prediction(
         design=design,
         grid=situation.grid,
@@ -54,6 +67,8 @@ def predict(design: Design, *, progress: Progress = unseen) -> Prediction:
         price=price_of(situation),
         rules=reasons.rules,
         findings=reasons.findings,
+        together=together,
+        room=story,
         trace=Trace(
             design_hash=design.design_hash,
             solver=SOLVER,

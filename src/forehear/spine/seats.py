@@ -67,7 +67,7 @@ class Arrivals:
         pairs = [(one, other) for one in range(count) for other in range(one, count)]
 
         def solved(missing: list[int]) -> list[ComplexArray]:
-            heard = [self._heard(source, reverberation) for source in range(count)]
+            heard = [self.heard(source, reverberation) for source in range(count)]
             wanted = [pairs[place] for place in missing]
             products = np.stack([heard[one].conj() * heard[other] for one, other in wanted])
             edges_hz = reverberation.speaker.grid.split(PARTS_OF_BAND).edges_hz
@@ -80,7 +80,7 @@ class Arrivals:
             form[other, one] = shared.conj()
         return form
 
-    def _heard(self, source: int, reverberation: Reverberation) -> NDArray[np.complex64]:
+    def heard(self, source: int, reverberation: Reverberation) -> NDArray[np.complex64]:
         """Everything that one source sends here, per m/s, on the linear grid."""
         speaker = reverberation.speaker
 

@@ -20,6 +20,7 @@ from forehear.design import (
     NetworkElement,
     NetworkPart,
     PartChain,
+    Placement,
     VentedBox,
     Way,
     boards_of,
@@ -82,17 +83,19 @@ def scene_of(design: Design) -> Scene:
     brief = design.brief
     return Scene(
         shoebox=_shoebox_of(brief),
-        poses=tuple(
-            Pose(
-                place.name,
-                place.position_m,
-                place.turn_rad,
-                place.tilt_rad,
-                tuple(map(_reflector, (*brief.reflectors, *boards_of(design, place)))),
-            )
-            for place in design.own_placements
-        ),
+        poses=tuple(pose_of(design, place) for place in design.own_placements),
         ears=tuple(Ear(seat.name, seat.position_m) for seat in brief.seats),
+    )
+
+
+def pose_of(design: Design, place: Placement) -> Pose:
+    """Take how a design stands at a placement, and what reflects near it."""
+    return Pose(
+        place.name,
+        place.position_m,
+        place.turn_rad,
+        place.tilt_rad,
+        tuple(map(_reflector, (*design.brief.reflectors, *boards_of(design, place)))),
     )
 
 

@@ -1,0 +1,119 @@
+"""The impulse response at a seat: counted reflections as they are, the rest as noise that dies away as it should."""
+
+from dataclasses import replace
+
+import numpy as np
+import scipy.fft
+
+from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.flowing import DriveVoltage
+from forehear.room import NODES, Block, LinearGrid
+from forehear.spine.hearing import SeatSound
+from forehear.spine.reverberation import FADE_FROM, Carrying, Reverberation
+from forehear.spine.seats import arrivals
+
+SAMPLE_RATE_HZ = 48_000
+LENGTH_S = 1.0
+EVEN = Carrying(
+    images=5_000,
+    grid=LinearGrid(NODES, (Block(0, 21, 1.0), Block(21, 24, 1.0), Block(24, 27, 1.0), Block(27, 30, 1.0))),
+    step_deg=10.0,
+    modal=True,
+)
+BEFORE_S = 0.0005  # of the direct sound: earlier there is silence
+LAST_S = 0.05  # over which the end fades
+NOISE_STEP_S = 0.005  # between the points that the level of the noise is known at
+
+
+def impulse_response(sound: SeatSound, voltage: DriveVoltage, seed: int = 1) -> FloatArray:
+    """Pressure at a seat when one volt is put at the terminals for one sample.
+
+    What is counted one by one keeps its phase. All that is known only on average, images farther off and the
+    diffuse field, is noise of the right level at every third of an octave and every time.
+
+    Parameters
+    ----------
+    sound
+        What arrives.
+    voltage
+        Of the network.
+    seed
+        Of the noise; different ears take different ones.
+
+    Returns
+    -------
+    array
+        [sample] at `SAMPLE_RATE_HZ`, one second from when the speaker is driven. [Pa/V]
+    """
+    reverberation = replace(sound.reverberation, carrying=EVEN)
+    velocity = reverberation.speaker.source_velocity(voltage)
+    first_s = sound.bearing.distance_m / reverberation.speaker.air.sound_speed_m_s
+    spectrum = _counted(sound, reverberation, velocity) + _noise(reverberation, velocity, first_s, seed)
+    response: FloatArray = scipy.fft.irfft(spectrum, n=round(LENGTH_S * SAMPLE_RATE_HZ))
+    time_s = np.arange(response.size) / SAMPLE_RATE_HZ
+    response *= np.clip((time_s - first_s) / BEFORE_S + 2.0, 0.0, 1.0)  # a spectrum that ends rings ahead too
+    response *= np.clip((LENGTH_S - time_s) / LAST_S, 0.0, 1.0)
+    return response
+
+
+def _counted(sound: SeatSound, reverberation: Reverberation, velocity: ComplexArray) -> ComplexArray:
+    """Spectrum of direct sound, first and later reflections, [frequency] every hertz from 0."""
+    (arriving,), _ = arrivals(reverberation, np.array([sound.ear.position_m]))
+    spectrum = _empty()
+    hz = EVEN.grid.frequency_hz
+    places = hz.astype(int)
+    bands = reverberation.speaker.grid.frequency_hz
+    for source, own in enumerate(velocity):
+        driven = np.interp(hz, bands, own.real) + 1j * np.interp(hz, bands, own.imag)
+        spectrum[places] += arriving.heard(source, reverberation) * driven
+    return spectrum
+
+
+def _noise(reverberation: Reverberation, velocity: ComplexArray, first_s: float, seed: int) -> ComplexArray:
+    """Spectrum of all that is known on average, [frequency] every hertz from 0."""
+    samples = round(LENGTH_S * SAMPLE_RATE_HZ)
+    edges_s = np.arange(0.0, LENGTH_S + NOISE_STEP_S / 2, NOISE_STEP_S)
+    energy = _uncounted(reverberation, velocity, edges_s)  # [stretch, node]
+    begun = int(np.searchsorted(edges_s, first_s))
+    energy[begun] += energy[:begun].sum(axis=0)  # nothing arrives before the direct sound
+    energy[:begun] = 0.0
+    per_sample = round(NOISE_STEP_S * SAMPLE_RATE_HZ)
+    random = np.random.default_rng(seed)
+    hz = np.arange(samples // 2 + 1, dtype=float)
+    spectrum = _empty()
+    for node in range(len(NODES)):
+        level = np.sqrt(np.repeat(np.maximum(energy[:, node], 0.0) / per_sample, per_sample))
+        white = random.standard_normal(samples) * level
+        spectrum += scipy.fft.rfft(white) * np.sqrt(_hat(hz, node))
+    spectrum[hz < NODES.frequency_hz[0]] = 0.0
+    return spectrum
+
+
+def _uncounted(reverberation: Reverberation, velocity: ComplexArray, edges_s: FloatArray) -> FloatArray:
+    """Energy of what is known on average in stretches of time, driven, [stretch, node]."""
+    edges_m = edges_s * reverberation.speaker.air.sound_speed_m_s
+    longest_m = reverberation.carrying.longest_m(reverberation.shoebox)
+    through = np.clip((edges_m / longest_m - FADE_FROM) / (1 - FADE_FROM), 0.0, 1.0)
+    faded_in = np.sin(np.pi / 2 * (through[1:] + through[:-1]) / 2) ** 2
+    form = reverberation.diffuse_between(edges_m)
+    form = form + reverberation.specular_between(edges_m) * faded_in[:, np.newaxis, np.newaxis, np.newaxis]
+    bands = np.log(reverberation.speaker.grid.frequency_hz)
+    nodes = np.log(NODES.frequency_hz)
+    driven = np.array(
+        [np.interp(nodes, bands, own.real) + 1j * np.interp(nodes, bands, own.imag) for own in velocity]
+    )
+    energy: FloatArray = np.einsum("sn,bnst,tn->bn", driven.conj(), form, driven).real
+    return energy
+
+
+def _hat(frequency_hz: FloatArray, node: int) -> FloatArray:
+    """Share of each frequency that belongs to one node, all nodes together 1 between the first and the last."""
+    at = np.interp(
+        np.log(np.maximum(frequency_hz, 1.0)), np.log(NODES.frequency_hz), np.arange(len(NODES), dtype=float)
+    )
+    share: FloatArray = np.clip(1 - np.abs(at - node), 0.0, 1.0)
+    return share
+
+
+def _empty() -> ComplexArray:
+    return np.zeros(round(LENGTH_S * SAMPLE_RATE_HZ) // 2 + 1, dtype=complex)
