@@ -237,8 +237,9 @@ class Reverberation:
         return _sendings.get(f"{self.speaker.key_of(source)} {self.carrying.step_deg}", sent)
 
     def _counted(self, ear_m: FloatArray) -> Counted:
+        longest_m = self.carrying.longest_m(self.shoebox)
+
         def counted() -> Counted:
-            longest_m = self.carrying.longest_m(self.shoebox)
             middle_m = np.array(self.pose.middle_of_front_m)
             images = later_images(self.shoebox, middle_m, ear_m, longest_m)
             _, distance_m = images.departures_m(middle_m)
@@ -247,9 +248,7 @@ class Reverberation:
             share *= _fade(distance_m, longest_m)[:, np.newaxis]
             return Counted(images, share)
 
-        key = content_key(
-            self.shoebox, self.pose.middle_of_front_m, ear_m, self.carrying.images, self.speaker.air
-        )
+        key = content_key(self.shoebox, self.pose.middle_of_front_m, ear_m, longest_m, self.speaker.air)
         return _images.get(key, counted)
 
     def _sum(self, source: int, counted: Counted) -> NDArray[np.complex64]:

@@ -178,7 +178,8 @@ def direct_pressure(speaker: Speaker, ears_m: FloatArray) -> ComplexArray:
         [source, ear, frequency]. [Pa s/m]
     """
     departures = direct_departures(speaker, ears_m)
-    return _flown(speaker, speaker.own_pressure(departures), departures, ears_m)
+    (own,) = speaker.own_pressures([departures])
+    return _flown(speaker, own, departures, ears_m)
 
 
 def nearly_direct_pressure(speaker: Speaker, ears_m: FloatArray) -> tuple[ComplexArray, ComplexArray]:

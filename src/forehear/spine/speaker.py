@@ -170,23 +170,21 @@ class Speaker:
             motion,
         )
 
-    def own_pressure(self, departure_m: FloatArray) -> ComplexArray:
+    def own_pressures(self, departures_m: Sequence[FloatArray]) -> list[ComplexArray]:
         """Pressure of each source per m/s along its own departures, as if it stood at the origin.
+
+        Each set of departures is kept by itself; what is new is solved together.
 
         Parameters
         ----------
-        departure_m
-            Vectors away from each source, speaker axes, [source, path, 3]. [m]
+        departures_m
+            Sets of vectors away from each source, speaker axes, each [source, path, 3]. [m]
 
         Returns
         -------
-        array
-            [source, path, frequency], brought back to 1 m from the source itself. [Pa s/m]
+        list
+            Each [source, path, frequency], brought back to 1 m from the source itself. [Pa s/m]
         """
-        return self.own_pressures([departure_m])[0]
-
-    def own_pressures(self, departures_m: Sequence[FloatArray]) -> list[ComplexArray]:
-        """As `own_pressure` for several sets of departures, each kept by itself; what is new is solved together."""
         sources = range(len(self.sources))
         each = [self._along(source, [rows[source] for rows in departures_m]) for source in sources]
         return [np.stack(rows) for rows in zip(*each, strict=True)]
