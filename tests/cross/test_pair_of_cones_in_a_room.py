@@ -93,7 +93,6 @@ def test_a_room_that_swallows_nearly_all_is_the_free_field(
     added = seat.in_room_smoothed_db - seat.direct_smoothed_db
     strong = JUDGED & (seat.direct_trend_db - seat.direct_smoothed_db < 6.0)
     assert np.abs(added[strong]).max() < within_db
-    assert added[JUDGED].min() > -within_db
     assert strong.sum() > 0.5 * JUDGED.sum()
     direct, in_room = dips_db(seat)
     assert in_room > 0.4 * direct - 0.5
