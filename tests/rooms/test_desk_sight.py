@@ -80,7 +80,9 @@ def test_what_is_in_view_is_sent_at_once_and_is_right(
     if "seats" in parts:
         nearly = [abs(fast - slow) for fast, slow in zip(spreads(quick), spreads(rested), strict=True)]
         assert max(nearly) < (QUICK_DB if in_room else 1e-9)
-    for key in set(quick) - {"seats", "arrays", "whole", "coverage", "ways"}:
+        nearly = quick.get("spread_among_seats_db", 0.0) - rested["spread_among_seats_db"]
+        assert abs(nearly) < (QUICK_DB if in_room else 1e-9)
+    for key in set(quick) - {"seats", "arrays", "whole", "coverage", "ways", "spread_among_seats_db"}:
         assert quick[key] == rested[key], key
     for side in quick.get("coverage", {}):
         assert quick["coverage"][side] == rested["coverage"][side]
