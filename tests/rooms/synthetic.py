@@ -93,7 +93,7 @@ def made_up(
     trace = Trace("0123456789abcdef" * 2, "instant", {"radiation": "1"}, ("levels behind the front",), 0.4)
     return Prediction(
         design, GRID, curves, curves.sound_power_db + 0.3, _orbit(across), _orbit(upward), impedance, drivers,
-        seats, among, 48.0, preference_rating(curves, GRID), (crossing_hz,), 134.0, RULES, FINDINGS, trace,
+        seats, among, 48.0, preference_rating(curves, GRID), (crossing_hz,), 134.0, RULES, FINDINGS, None, None, trace,
     )  # fmt: skip
 
 

@@ -24,7 +24,8 @@ KEYS = {
     "impedance": {"magnitude_ohm", "phase_deg"},
     "driver": {"name", "way", "voltage_db", "voltage_deg", "excursion_mm"},
     "seat": {"placement", "name", "azimuth_deg", "elevation_deg", "distance_m", "direct_db", "in_room_db",
-             "in_room", "spread_db", "direct_spread_db", "hole", "direct_hole", "causes"},
+             "in_room", "spread_db", "direct_spread_db", "hole", "direct_hole", "causes", "c50_db", "c50_octave_db",
+             "u50_db", "sti", "sti_rating", "speech_db_a", "noise_db_a", "decay_time_s"},
     "finding": {"code", "level", "what", "where", "cause", "cure"},
     "trace": {"design_hash", "solver", "versions", "estimated"},
 }  # fmt: skip
@@ -49,7 +50,11 @@ def test_the_keys_are_those_promised(plain: dict[str, Any]) -> None:
     for name in ("driver", "seat", "finding"):
         assert plain[f"{name}s"]
         assert all(set(item) == KEYS[name] for item in plain[f"{name}s"])
+    assert plain["together"] is None  # one speaker stands there alone
+    assert plain["room"] is None  # not asked for
     for seat in plain["seats"]:
+        assert len(seat["c50_octave_db"]) == len(seat["decay_time_s"]) == 7
+        assert 0.0 < seat["sti"] < 1.0
         assert all(hole is None or set(hole) == {"db", "hz"} for hole in (seat["hole"], seat["direct_hole"]))
 
 

@@ -23,7 +23,7 @@ from forehear.judge import (
     spread_db,
     standard_curves,
 )
-from forehear.room import band_energy, path_energy
+from forehear.room import path_energy
 
 GRID = FrequencyGrid.standard()
 NARROW = GRID.split(2)
@@ -50,8 +50,8 @@ def main() -> None:
     ear = ear_smoothing(GRID)
     amplitude = RANDOM.normal(size=(DRIVERS, PATHS, 480)) + 0j
     distance = RANDOM.uniform(1.0, 6.0, (DRIVERS, PATHS))
-    reflection = np.full((PATHS, 480), 0.9)
-    whole, volts = (amplitude[..., ::2], reflection[:, ::2]), np.ones((DRIVERS, 240), dtype=complex)
+    volts = np.ones((DRIVERS, 480), dtype=complex)
+    whole, whole_volts = amplitude[..., ::2], volts[:, ::2]
     causes = ("a", "b", "c", "d")
     worth = {frozenset(some): float(len(some)) for n in range(5) for some in combinations(causes, n)}
     flat = {"slope_below_db_per_octave": 12.0, "slope_above_db_per_octave": -12.0}
@@ -66,9 +66,10 @@ def main() -> None:
             find_holes(level, level + 3, GRID),
         ),
         "shares of four causes": lambda: shapley_shares(worth, causes),
-        "seat, 5 drivers, 7 paths, 240 bands": lambda: band_energy(GRID, whole[0], distance, whole[1], Air()),
-        "the same on split bands": lambda: band_energy(NARROW, amplitude, distance, reflection, Air()),
-        "the same by paths, 240 bands": lambda: path_energy(GRID, whole[0], distance, whole[1], Air(), volts),
+        "5 drivers, 7 paths, by paths, 240 bands": lambda: path_energy(
+            GRID, whole, distance, Air(), whole_volts
+        ),
+        "the same on split bands": lambda: path_energy(NARROW, amplitude, distance, Air(), volts),
         "minimum phase of 240 points": lambda: minimum_phase_rad(GRID.frequency_hz, level, **flat),
     }
     yardstick = milliseconds(lambda: square @ square)
