@@ -68,7 +68,9 @@ def toward_each(
     directions = len(table) // len(sendings)
     weight = _between(departure_m.reshape(-1, 3), distance_m.ravel(), sendings[0].step_deg)
     own = np.repeat(np.arange(len(sendings), dtype=np.int32) * directions, weight.nnz // len(sendings))
-    joined = csr_array((weight.data, weight.indices + own, weight.indptr), shape=(weight.shape[0], len(table)))
+    joined = csr_array(
+        (weight.data, weight.indices + own, weight.indptr), shape=(weight.shape[0], len(table))
+    )
     sent: NDArray[np.float32] = joined @ table.view(np.float32)
     return sent.view(np.complex64).reshape(*distance_m.shape, -1)
 

@@ -82,7 +82,9 @@ class Otherwise:
         return not (self.absorption_differs or self.speaker_m.any() or self.seat_m.any())
 
 
-def otherwise(doubts: Doubts, counts: tuple[int, int], heard: tuple[FrequencyGrid, Air], seed: tuple[int, int]) -> Otherwise:
+def otherwise(
+    doubts: Doubts, counts: tuple[int, int], heard: tuple[FrequencyGrid, Air], seed: tuple[int, int]
+) -> Otherwise:
     """Draw one way in which everything may be otherwise.
 
     What a brief states is drawn apart from what a design states: candidates for one brief and of one seed stand in

@@ -8,9 +8,9 @@ import numpy as np
 from forehear.ground.arrays import FloatArray
 from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding
-from forehear.judge import Hole
+from forehear.judge import SPEECH_OCTAVE_HZ, Hole
 from forehear.spine.compare import Comparison
-from forehear.spine.prediction import DirectResult, HoleStory, Orbit, Prediction, SeatResult
+from forehear.spine.prediction import DirectResult, HoleStory, Orbit, Prediction, Range, SeatResult
 
 FORMAT = "forehear-prediction/1"
 COMPARISON_FORMAT = "forehear-comparison/1"
@@ -136,9 +136,56 @@ def seat_numbers(seat: SeatResult) -> dict[str, Any]:
     return {**direct_numbers(seat), "spread_db": round(seat.spread_db, 4), "hole": _hole(seat.hole)}
 
 
+def speech_numbers(seat: SeatResult) -> dict[str, Any]:
+    """Return how clear speech is at a seat, rounded; nothing where it was not asked for."""
+    if seat.speech is None:
+        return {}
+    return {
+        "c50_db": round(seat.speech.c50_db, 2),
+        "u50_db": round(seat.speech.u50_db, 2),
+        "sti": round(seat.speech.sti, 3),
+        "speech": {
+            "octave_hz": list(SPEECH_OCTAVE_HZ),
+            "c50_db": _rounded(seat.speech.c50_octave_db, 2),
+            "level_db_a": round(seat.speech.speech_db_a, 2),
+            "noise_db_a": round(seat.speech.noise_db_a, 2),
+        },
+    }
+
+
+def range_numbers(seat: SeatResult) -> dict[str, Any]:
+    """Return between which values the numbers of a seat lie, rounded; nothing where it was not asked for.
+
+    Depths are written as those of holes are: negative, the deeper end first, 0 where there may be no hole.
+    """
+    ranges = seat.ranges
+    if ranges is None:
+        return {}
+    return {
+        "ranges": {
+            "spread_db": _ends(ranges.spread_db, 3),
+            "direct_spread_db": _ends(ranges.direct_spread_db, 3),
+            "hole_db": _ends(Range(-ranges.hole_db.high, -ranges.hole_db.low), 3),
+            "direct_hole_db": _ends(Range(-ranges.direct_hole_db.high, -ranges.direct_hole_db.low), 3),
+            "c50_db": _ends(ranges.c50_db, 2),
+            "u50_db": _ends(ranges.u50_db, 2),
+            "sti": _ends(ranges.sti, 3),
+        },
+        "unsure_because": [
+            {"what": one.what, "moves_spread_db": round(one.moves_db, 3)} for one in ranges.mattering
+        ],
+    }
+
+
+def _ends(between: Range, digits: int) -> list[float]:
+    return [round(between.low, digits) + 0.0, round(between.high, digits) + 0.0]  # never minus nothing
+
+
 def _seat(seat: SeatResult) -> dict[str, Any]:
     return {
         **seat_numbers(seat),
+        **speech_numbers(seat),
+        **range_numbers(seat),
         "direct_db": _db(seat.direct_db),
         "in_room_db": _db(seat.in_room_db),
         "in_room": "early reflections only",

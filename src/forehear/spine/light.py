@@ -61,93 +61,131 @@ TABLE_EDGES = 12  # distances between which the average of what is not counted i
 
 @dataclass(frozen=True, eq=False)
 class Ways:
-    """What each source sends to one ear per m/s, not driven yet; found when it is first asked for."""
+    """What each source sends to every ear per m/s, not driven yet; found when it is first asked for."""
 
     reverberation: Reverberation
-    ear_m: FloatArray
+    ears_m: FloatArray  # [ear, 3]
 
     @property
-    def _speaker(self) -> Speaker:
+    def speaker(self) -> Speaker:
+        """What sends."""
         return self.reverberation.speaker
 
     @cached_property
-    def nearest_m(self) -> float:
-        """Distance of the ear from the middle of the front."""
-        return float(np.linalg.norm(self.ear_m - np.array(self.reverberation.pose.middle_of_front_m)))
+    def nearest_m(self) -> FloatArray:
+        """Distance of each ear from the middle of the front."""
+        nearest: FloatArray = np.linalg.norm(self.ears_m - self._middle_m, axis=1)
+        return nearest
 
     @cached_property
-    def distance_m(self) -> float:
-        """Distance of the ear from the reference point."""
-        about_m = self.reverberation.pose.in_room_m(self._speaker, np.zeros(3))
-        return float(np.linalg.norm(self.ear_m - about_m))
+    def distance_m(self) -> FloatArray:
+        """Distance of each ear from the reference point."""
+        about_m = self.reverberation.pose.in_room_m(self.speaker, np.zeros(3))
+        distance: FloatArray = np.linalg.norm(self.ears_m - about_m, axis=1)
+        return distance
+
+    @property
+    def _middle_m(self) -> FloatArray:
+        return np.array(self.reverberation.pose.middle_of_front_m)
+
+    @property
+    def _longest_m(self) -> float:
+        return self.reverberation.carrying.longest_m(self.reverberation.shoebox)
 
     @cached_property
-    def _images(self) -> tuple[Images, FloatArray]:
-        """All images that are counted, and their distances from the middle of the front."""
-        longest_m = self.reverberation.carrying.longest_m(self.reverberation.shoebox)
-        early_m = self.nearest_m + self._speaker.air.sound_speed_m_s * EARLY_EDGES_S[-1]
-        middle_m = np.array(self.reverberation.pose.middle_of_front_m)
-        images = later_images(
-            self.reverberation.shoebox, middle_m, self.ear_m, max(longest_m, early_m), least_order=0
+    def _images(self) -> Images:
+        """Images of the middle of all ears, as far as those of any ear may be needed; of lower orders first."""
+        among_m = self.ears_m.mean(axis=0)
+        early_m = self.nearest_m.max() + self.speaker.air.sound_speed_m_s * EARLY_EDGES_S[-1]
+        reach_m = max(self._longest_m, early_m) + np.linalg.norm(self.ears_m - among_m, axis=1).max()
+        found = later_images(
+            self.reverberation.shoebox, self._middle_m, among_m, float(reach_m), least_order=0
         )
-        return images, images.departures_m(middle_m)[1]
+        rising = np.argsort(found.order, kind="stable")
+        return Images(found.index[rising], found.place_m[rising])
+
+    @property
+    def _few(self) -> int:
+        """How many of them come straight or over one surface."""
+        return int((self._images.order < 2).sum())
+
+    @cached_property
+    def _places_m(self) -> FloatArray:
+        """Images of each ear, [ear, image, 3]: mirrored an odd number of times they move the other way."""
+        images, among_m = self._images, self.ears_m.mean(axis=0)
+        mirrored = np.where(images.index % 2 == 0, 1.0, -1.0)
+        places: FloatArray = images.place_m + mirrored * (self.ears_m - among_m)[:, np.newaxis]
+        return places
+
+    @cached_property
+    def _middle_distance_m(self) -> FloatArray:
+        """How far each image lies from the middle of the front, [ear, image]."""
+        return _lengths(self._places_m - self._middle_m)
 
     @cached_property
     def _sent(self) -> tuple[NDArray[np.complex64], FloatArray]:
-        """What arrives over each image [source, image, node], less its phase and the air; the ways' lengths."""
-        images, _ = self._images
-        reverberation, count = self.reverberation, len(self._speaker.sources)
-        places_m = np.array([reverberation.place_m(source) for source in range(count)])
-        departure_m = images.place_m - places_m[:, np.newaxis]
-        distance_m = np.sqrt(np.square(departure_m).sum(axis=-1))
+        """What arrives over each image, less its phase and the air; and how far: [source, ear, image(, node)]."""
+        reverberation, count = self.reverberation, len(self.speaker.sources)
+        from_m = np.array([reverberation.place_m(source) for source in range(count)])
+        departure_m = self._places_m - from_m[:, np.newaxis, np.newaxis]
+        distance_m = _lengths(departure_m)
         sendings = [reverberation.sending(source) for source in range(count)]
-        sent = toward_each(sendings, departure_m @ reverberation.pose.rotation(), distance_m)
-        sent *= reflected_share(reverberation.shoebox, images.index, NODES.frequency_hz)
+        own = departure_m.reshape(count, -1, 3) @ reverberation.pose.rotation()
+        sent = toward_each(sendings, own, distance_m.reshape(count, -1)).reshape(*distance_m.shape, -1)
+        sent *= reflected_share(reverberation.shoebox, self._images.index, NODES.frequency_hz)
         return sent, distance_m
 
     @cached_property
     def together_pa_s_m(self) -> NDArray[np.complex64]:
-        """All ways that are counted, [source, frequency of the linear grid]."""
-        (sent, distance_m), (_, middle_distance_m) = self._sent, self._images
-        air, longest_m = self._speaker.air, self.reverberation.carrying.longest_m(self.reverberation.shoebox)
-        left = np.exp(np.outer(-np.log(10) / 20 * middle_distance_m, air_loss_db_m(air)))
-        left *= fade(middle_distance_m, longest_m)[:, np.newaxis]
-        time_s = distance_m / air.sound_speed_m_s
-        return arrivals_sums(sent * left.astype(np.float32), time_s, self.reverberation.carrying.grid)
+        """All ways that are counted, [source, ear, frequency of the linear grid]."""
+        (sent, distance_m), air = self._sent, self.speaker.air
+        left = np.multiply.outer(self._middle_distance_m, -np.log(10) / 20 * air_loss_db_m(air))
+        np.exp(left, out=left)
+        left *= fade(self._middle_distance_m, self._longest_m)[..., np.newaxis]
+        weakened = sent * left.astype(np.float32)
+        sets = (-1, distance_m.shape[-1])
+        grid = self.reverberation.carrying.grid
+        summed = arrivals_sums(
+            weakened.reshape(*sets, len(NODES)), distance_m.reshape(sets) / air.sound_speed_m_s, grid
+        )
+        return summed.reshape(*distance_m.shape[:2], -1)
 
     @cached_property
     def first(self) -> tuple[ComplexArray, FloatArray]:
-        """What comes straight and over one surface each, [source, way, band]; seconds after the direct sound, [way]."""
-        (sent, distance_m), (images, middle_distance_m) = self._sent, self._images
-        first = np.flatnonzero(images.order < 2)
-        first = first[np.argsort(middle_distance_m[first])]  # the direct way is the shortest
-        distance_m = distance_m[:, first]
-        pressure = _to_bands(sent[:, first], self._speaker)
-        pressure *= _flight(distance_m - distance_m[0], self._speaker)
-        return pressure, (distance_m[0] - distance_m[0, 0]) / self._speaker.air.sound_speed_m_s
+        """What comes straight and over one surface each, [source, ear, way, band]; and how late, [ear, way]."""
+        sent, distance_m = self._sent
+        first = slice(self._few)
+        distance_m = distance_m[..., first]
+        pressure = _to_bands(sent[..., first, :], self.speaker) * _flight(
+            distance_m - distance_m[0], self.speaker
+        )
+        return pressure, (distance_m[0] - distance_m[0, :, :1]) / self.speaker.air.sound_speed_m_s
 
     @cached_property
-    def early(self) -> tuple[NDArray[np.complex64], FloatArray]:
-        """What comes over more surfaces within 50 ms, [source, image, node of the octaves]; its ways, [image]."""
-        (sent, distance_m), (images, middle_distance_m) = self._sent, self._images
-        speed_m_s = self._speaker.air.sound_speed_m_s
-        within = middle_distance_m < self.nearest_m + speed_m_s * EARLY_EDGES_S[-1]
-        early = np.flatnonzero((images.order >= 2) & within)
-        wave_number = (2 * np.pi / speed_m_s * NODES.frequency_hz[OCTAVE_NODES]).astype(np.float32)
-        late_m = (distance_m[:, early] - middle_distance_m[early]).astype(np.float32)
-        angle = late_m[..., np.newaxis] * wave_number
-        pressure = sent[:, early, OCTAVE_NODES] * (np.cos(angle) - np.complex64(1j) * np.sin(angle))
-        return pressure, middle_distance_m[early]
+    def early_pa_s_m(self) -> NDArray[np.complex64]:
+        """What comes over more surfaces, [source, ear, image, node of the octaves]."""
+        sent, distance_m = self._sent
+        wave_number = 2 * np.pi / self.speaker.air.sound_speed_m_s * NODES.frequency_hz[OCTAVE_NODES]
+        late_m = (distance_m - self._middle_distance_m)[..., self._few :, np.newaxis].astype(np.float32)
+        angle = late_m * wave_number.astype(np.float32)
+        early = np.empty(angle.shape, dtype=np.complex64)
+        early.real, early.imag = np.cos(angle), -np.sin(angle)
+        early *= sent[..., self._few :, OCTAVE_NODES]
+        return early
+
+    @cached_property
+    def early_m(self) -> FloatArray:
+        """How long those ways are, [ear, image]."""
+        return self._middle_distance_m[:, self._few :]
 
     @cached_property
     def ahead_pa_s_m(self) -> ComplexArray:
-        """What is sent straight ahead, as far away as the ear, [source, band]."""
-        speaker = self._speaker
-        departure_m = direct_departures(speaker, on_axis_m(np.array([self.distance_m])))
-        away_m = np.linalg.norm(departure_m, axis=2)
-        sendings = [self.reverberation.sending(source) for source in range(len(speaker.sources))]
+        """What is sent straight ahead, as far away as each ear, [source, ear, band]."""
+        departure_m = direct_departures(self.speaker, on_axis_m(self.distance_m))
+        away_m = _lengths(departure_m)
+        sendings = [self.reverberation.sending(source) for source in range(len(self.speaker.sources))]
         sent = toward_each(sendings, departure_m, away_m)
-        ahead: ComplexArray = (_to_bands(sent, speaker) * _flight(away_m - away_m[0], speaker))[:, 0]
+        ahead: ComplexArray = _to_bands(sent, self.speaker) * _flight(away_m - away_m[0], self.speaker)
         return ahead
 
 
@@ -203,7 +241,8 @@ class Rest:
         logarithm = np.log(np.maximum(beyond_pa2[:-1], np.finfo(float).tiny))
         found = np.exp(logarithm[lower] * (1 - share) + logarithm[lower + 1] * share)
         found[np.isinf(edges_m)] = 0.0
-        return np.maximum(found[:-1] - found[1:], 0.0)
+        between: FloatArray = np.maximum(found[:-1] - found[1:], 0.0)
+        return between
 
 
 def uncounted(reverberation: Reverberation) -> Uncounted:
@@ -219,15 +258,14 @@ def uncounted(reverberation: Reverberation) -> Uncounted:
     )
 
 
-def smoothed_in_room_db(
-    ways: Ways, velocity_m_s_v: ComplexArray, rest: Rest, hearing: Hearing, speaker: Speaker
-) -> FloatArray:
-    """Ear-smoothed level of everything, [frequency]."""
-    grid, parts = LIGHT.grid, speaker.grid.split(PARTS_OF_BAND)
-    band = np.searchsorted(speaker.grid.edges_hz, grid.frequency_hz) - 1
-    driven = ways.together_pa_s_m * velocity_m_s_v.astype(np.complex64)[:, band]
-    energy = np.abs(driven.sum(axis=0)) ** 2
-    heard = band_means_of(energy.astype(np.complex64), grid, parts.edges_hz).real
+def smoothed_in_room_db(ways: Ways, velocity_m_s_v: ComplexArray, rest: Rest, hearing: Hearing) -> FloatArray:
+    """Ear-smoothed level of everything, [ear, frequency]; sources driven at [source, band]."""
+    grid, bands = ways.reverberation.carrying.grid, ways.speaker.grid
+    parts = bands.split(PARTS_OF_BAND)
+    band = np.searchsorted(bands.edges_hz, grid.frequency_hz) - 1
+    velocity = velocity_m_s_v.astype(np.complex64)[:, np.newaxis, band]
+    driven = (ways.together_pa_s_m * velocity).sum(axis=0)
+    heard = band_means_of(driven * driven.conj(), grid, parts.edges_hz).real
     heard += on_nodes(rest.uncounted()[:, np.newaxis, np.newaxis].astype(complex), parts)[:, 0, 0].real
     return level_db(hearing.ear_in_room.smooth(heard))
 
@@ -235,35 +273,56 @@ def smoothed_in_room_db(
 def smoothed_direct_db(
     ways: Ways, velocity_m_s_v: ComplexArray, hearing: Hearing
 ) -> tuple[FloatArray, FloatArray]:
-    """Ear-smoothed level of the direct sound, and straight ahead as far away, [frequency] each."""
-    pressures = (ways.first[0][:, 0], ways.ahead_pa_s_m)
+    """Ear-smoothed level of the direct sound, and straight ahead as far away, [ear, frequency] each."""
     direct_db, ahead_db = (
-        level_db(hearing.ear.smooth(np.abs((pressure * velocity_m_s_v).sum(axis=0)) ** 2))
-        for pressure in pressures
+        level_db(hearing.ear.smooth(np.abs((pressure * velocity_m_s_v[:, np.newaxis]).sum(axis=0)) ** 2))
+        for pressure in (ways.first[0][:, :, 0], ways.ahead_pa_s_m)
     )
     return direct_db, ahead_db
 
 
 def speech_of(
-    ways: Ways, velocity_m_s_v: ComplexArray, rest: Rest, speaker: Speaker, programme: Programme
-) -> SpeechResult:
-    """Judge how clear speech is."""
-    grid, speed_m_s = speaker.grid, speaker.air.sound_speed_m_s
-    at_nodes = velocity_m_s_v[:, nearest_band(grid)].astype(np.complex64)
-    (straight, first_s), (over_more, over_more_m) = ways.first, ways.early
-    counted = np.abs(np.einsum("sin,sn->in", over_more, at_nodes)) ** 2  # [image, node]
-    edges_m = ways.nearest_m + speed_m_s * EARLY_EDGES_S
-    place = np.searchsorted(edges_m, over_more_m, side="right") - 1
-    early = (place == np.arange(len(edges_m) - 1)[:, np.newaxis]).astype(float) @ counted
-    early += rest.diffuse_between(np.concatenate([[0.0], edges_m[1:]]))[:, OCTAVE_NODES]
-    edges_m = np.append(ways.nearest_m + speed_m_s * LATE_EDGES_S, np.inf)
-    late = (rest.specular_between(edges_m) + rest.diffuse_between(edges_m))[:, OCTAVE_NODES]
-    energy = np.concatenate([early, late])[..., np.newaxis, np.newaxis].astype(complex)
-    first = (straight[..., OCTAVE_BANDS] * velocity_m_s_v[:, np.newaxis, OCTAVE_BANDS]).sum(axis=0)
-    sound = SpeechSound(first[np.newaxis], first_s, energy[:-1], energy[-1])
-    ahead = (ways.ahead_pa_s_m * velocity_m_s_v).sum(axis=0) * ways.distance_m
+    ways: Ways, velocity_m_s_v: ComplexArray, rest: Rest, programme: Programme
+) -> tuple[SpeechResult, ...]:
+    """Judge how clear speech is at every ear."""
+    grid, (straight, first_s) = ways.speaker.grid, ways.first
+    in_octaves = velocity_m_s_v[:, np.newaxis, np.newaxis, OCTAVE_BANDS]
+    first = (straight[..., OCTAVE_BANDS] * in_octaves).sum(axis=0)  # [ear, way, band]
+    ahead = (ways.ahead_pa_s_m * velocity_m_s_v[:, np.newaxis]).sum(axis=0)  # [ear, band]
     driven = DriveVoltage(grid, ("all together",), np.ones((1, len(grid)), dtype=complex))
-    return judge_speech(sound, ahead[np.newaxis], driven, programme)
+    energy = _in_order_of_time(ways, velocity_m_s_v[:, nearest_band(grid)], rest)
+    return tuple(
+        judge_speech(
+            SpeechSound(first[[ear]], first_s[ear], own[:-1], own[-1]),
+            ahead[[ear]] * ways.distance_m[ear],
+            driven,
+            programme,
+        )
+        for ear, own in enumerate(energy[..., np.newaxis, np.newaxis])
+    )
+
+
+def _in_order_of_time(ways: Ways, at_nodes: ComplexArray, rest: Rest) -> ComplexArray:
+    """Energy of all but the first ways in bins of time, [ear, bin, node of the octaves]."""
+    speed_m_s = ways.speaker.air.sound_speed_m_s
+    arriving = np.einsum("sein,sn->ein", ways.early_pa_s_m, at_nodes.astype(np.complex64))
+    counted = np.square(arriving.real) + np.square(arriving.imag)  # [ear, image, node]
+    found = []
+    for nearest_m, over_m, own in zip(ways.nearest_m, ways.early_m, counted, strict=True):
+        early_m, late_m = (nearest_m + speed_m_s * edges_s for edges_s in (EARLY_EDGES_S, LATE_EDGES_S))
+        place = np.searchsorted(early_m, over_m, side="right") - 1
+        early = (place == np.arange(len(early_m) - 1)[:, np.newaxis]).astype(np.float32) @ own
+        early = early + rest.diffuse_between(np.append(0.0, early_m[1:]))[:, OCTAVE_NODES]
+        late_m = np.append(late_m, np.inf)
+        late = (rest.specular_between(late_m) + rest.diffuse_between(late_m))[:, OCTAVE_NODES]
+        found.append(np.concatenate([early, late]))
+    return np.array(found, dtype=complex)
+
+
+def _lengths(vectors_m: FloatArray) -> FloatArray:
+    """Return the lengths of vectors [..., 3]."""
+    lengths: FloatArray = np.sqrt(np.einsum("...x,...x->...", vectors_m, vectors_m))
+    return lengths
 
 
 def _beyond(between: FloatArray) -> FloatArray:

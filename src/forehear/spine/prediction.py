@@ -95,12 +95,21 @@ class SpeechResult:
     decay: EnergyDecay
 
 
+ENDS = (0.05, 0.95)
+
+
 @dataclass(frozen=True)
 class Range:
     """Where a number lies with a chance of 90 %."""
 
     low: float
     high: float
+
+    @classmethod
+    def of(cls, drawn: FloatArray) -> "Range":
+        """Return the ends between which the next draw lies nine times in ten, whatever the draws are spread like."""
+        low, high = np.quantile(drawn, ENDS, method="weibull").tolist()
+        return cls(low, high)
 
     def overlaps(self, other: "Range") -> bool:
         """Tell whether both may hold the same number."""
@@ -146,7 +155,7 @@ class SeatRanges:
     @property
     def matters_most(self) -> str:
         """Say what makes the spread unsure; a few draws do not tell what is nearly alike apart."""
-        most = self.mattering[0].moves_db
+        most = max((one.moves_db for one in self.mattering), default=0.0)
         if most == 0:
             return "nothing"
         named = [one.what for one in self.mattering if one.moves_db >= NEARLY_ALIKE * most]

@@ -30,7 +30,6 @@ from forehear.spine.reverberation import Reverberation
 from forehear.spine.situation import Situation
 from forehear.spine.translate import programme_of
 
-ENDS = (0.05, 0.95)
 FEWEST_DRAWS = 19  # of fewer not even the least and the greatest are expected to hold 90 % between them
 DRAWS_ALONE = 8  # of each doubt without the others
 AT_ONCE = 4  # draws a core between two looks at whether to stop
@@ -74,25 +73,20 @@ def seat_ranges(
     if draws < FEWEST_DRAWS:
         raise ValueError(f"a range of 90 % needs at least {FEWEST_DRAWS} draws, not {draws}")
     doubts = doubts or Doubts.of(situation.design, situation.speaker.drivers)
-    stated, light = _stated(situation), _Light(situation)
-    nominal = light.heard(light.as_stated)
+    light = LightPath(situation)
+    nominal_db = light.spreads_db(light.as_stated)
     apart = {words: own for words, own in doubts.alone().items() if own != doubts.none()}
-    work = _Work(
-        progress, f"{situation.design.title}: how sure this is", draws + DRAWS_ALONE * len(apart)
-    )
-    together = work.through(light.heard, light.drawn(doubts, draws, seed))
-    alone = {
-        words: work.through(light.spreads_db, light.drawn(own, DRAWS_ALONE, seed))
+    work = _Work(progress, f"{situation.design.title}: how sure this is", draws + DRAWS_ALONE * len(apart))
+    numbers = np.array(work.through(light.numbers, light.drawn(doubts, draws, seed)))  # [draw, seat, number]
+    moves_db = {
+        words: _root_mean_square(
+            np.array(work.through(light.spreads_db, light.drawn(own, DRAWS_ALONE, seed))) - nominal_db
+        )
         for words, own in apart.items()
     }
     return tuple(
         _summed_up(
-            seat,
-            np.array([_numbers(stated[index], nominal[index], heard[index]) for heard in together]).T,
-            {
-                words: float(np.sqrt(np.mean((np.array(spreads)[:, index] - nominal[index].spread_db) ** 2)))
-                for words, spreads in alone.items()
-            },
+            seat, numbers[:, index].T, {words: float(moved_db[index]) for words, moved_db in moves_db.items()}
         )
         for index, seat in enumerate(situation.seats)
     )
@@ -118,13 +112,25 @@ class _Work:
         return made
 
 
+def _root_mean_square(values: FloatArray) -> FloatArray:
+    """Over the first axis."""
+    mean: FloatArray = np.sqrt(np.mean(np.square(values), axis=0))
+    return mean
+
+
 def _summed_up(seat: SeatResult, drawn: FloatArray, moves_db: dict[str, float]) -> SeatRanges:
-    """Find the ends of each number [number, draw] between which the next draw lies nine times in ten."""
-    ends = np.quantile(drawn, ENDS, axis=1, method="weibull").T
+    """Find the range of each number [number, draw]."""
+    found = {number: Range.of(own) for number, own in zip(RANGED, drawn, strict=True)}
     return SeatRanges(
-        seat.placement,
-        seat.name,
-        *(Range(float(low), float(high)) for low, high in ends),
+        placement=seat.placement,
+        name=seat.name,
+        spread_db=found["spread_db"],
+        direct_spread_db=found["direct_spread_db"],
+        hole_db=found["hole_db"],
+        direct_hole_db=found["direct_hole_db"],
+        c50_db=found["c50_db"],
+        u50_db=found["u50_db"],
+        sti=found["sti"],
         drawn=drawn,
         mattering=tuple(
             Mattering(what, moved) for what, moved in sorted(moves_db.items(), key=lambda item: -item[1])
@@ -160,7 +166,7 @@ def _spread_db(in_room_db: FloatArray, slope_db_per_octave: float | None, grid: 
 
 
 def _stated(situation: Situation) -> list[_Heard]:
-    """What the prediction itself says of every seat."""
+    """Collect what the prediction itself says of every seat."""
     brief, voltage = situation.design.brief, situation.network.voltage
     programme, slope = programme_of(brief), brief.goals.in_room_slope_db_per_octave
     return [
@@ -204,15 +210,7 @@ def _deepest_db(level_db: FloatArray, trend_db: FloatArray, grid: FrequencyGrid)
 
 
 @dataclass(frozen=True, eq=False)
-class _Placed:
-    """All ways from one placement to all seats, not driven yet."""
-
-    uncounted: Uncounted
-    ways: tuple[Ways, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class _Light:
+class LightPath:
     """A design that is heard by the light path, as it stands or otherwise."""
 
     situation: Situation
@@ -222,11 +220,6 @@ class _Light:
         """Nothing is otherwise."""
         return self.drawn(Doubts.of(self.situation.design, self.situation.speaker.drivers).none(), 1, 0)[0]
 
-    @cached_property
-    def placed_as_stated(self) -> tuple[_Placed, ...]:
-        """All ways in the room as it is stated."""
-        return self._placed(self.as_stated)
-
     def drawn(self, doubts: Doubts, draws: int, seed: int) -> list[Otherwise]:
         """Draw many times what may be otherwise."""
         situation = self.situation
@@ -234,60 +227,72 @@ class _Light:
         heard = (situation.grid, situation.speaker.air)
         return [otherwise(doubts, counts, heard, (seed, index)) for index in range(draws)]
 
-    def heard(self, other: Otherwise) -> list[_Heard]:
+    def numbers(self, other: Otherwise) -> FloatArray:
+        """Return the numbers of every seat, [seat, number] as `RANGED`: those stated, moved by what is otherwise."""
+        each = zip(self._stated, self._nominal, self._heard(other), strict=True)
+        return np.array([_numbers(stated, nominal, heard) for stated, nominal, heard in each])
+
+    @cached_property
+    def _stated(self) -> list[_Heard]:
+        return _stated(self.situation)
+
+    @cached_property
+    def _nominal(self) -> list[_Heard]:
+        return self._heard(self.as_stated)
+
+    def _heard(self, other: Otherwise) -> list[_Heard]:
         """Hear every seat."""
         situation, velocity = self.situation, self._velocity(other)
-        hearing, speaker, brief = situation.hearing, situation.speaker, situation.design.brief
-        programme, slope = programme_of(brief), brief.goals.in_room_slope_db_per_octave
-        found = []
-        for placed in self._placed_in(other):
-            rest = placed.uncounted.driven(velocity, speaker)
-            found += [
-                _Heard(
-                    situation.grid,
-                    slope,
-                    smoothed_in_room_db(ways, velocity, rest, hearing, speaker),
-                    *smoothed_direct_db(ways, velocity, hearing),
-                    speech_of(ways, velocity, rest, speaker, programme),
-                )
-                for ways in placed.ways
-            ]
-        return found
+        programme, slope = programme_of(situation.design.brief), self._slope_db_per_octave
+        return [
+            _Heard(situation.grid, slope, *levels_and_speech)
+            for ways, uncounted in self._placed_in(other)
+            for rest in [uncounted.driven(velocity, situation.speaker)]
+            for levels_and_speech in zip(
+                smoothed_in_room_db(ways, velocity, rest, situation.hearing),
+                *smoothed_direct_db(ways, velocity, situation.hearing),
+                speech_of(ways, velocity, rest, programme),
+                strict=True,
+            )
+        ]
 
     def spreads_db(self, other: Otherwise) -> list[float]:
         """Spread of every seat, and nothing else."""
         situation, velocity = self.situation, self._velocity(other)
-        slope = situation.design.brief.goals.in_room_slope_db_per_octave
         return [
-            _spread_db(
-                smoothed_in_room_db(ways, velocity, rest, situation.hearing, situation.speaker),
-                slope,
-                situation.grid,
+            _spread_db(level_db, self._slope_db_per_octave, situation.grid)
+            for ways, uncounted in self._placed_in(other)
+            for level_db in smoothed_in_room_db(
+                ways, velocity, uncounted.driven(velocity, situation.speaker), situation.hearing
             )
-            for placed in self._placed_in(other)
-            for rest in [placed.uncounted.driven(velocity, situation.speaker)]
-            for ways in placed.ways
         ]
+
+    @property
+    def _slope_db_per_octave(self) -> float | None:
+        return self.situation.design.brief.goals.in_room_slope_db_per_octave
 
     def _velocity(self, other: Otherwise) -> ComplexArray:
         """Velocity of every source per volt at the terminals, [source, frequency]."""
         voltage = self.situation.network.voltage
         return self.situation.speaker.source_velocity(replace(voltage, volts_v=voltage.volts_v * other.drive))
 
-    def _placed_in(self, other: Otherwise) -> tuple[_Placed, ...]:
-        return self.placed_as_stated if other.same_place else self._placed(other)
+    def _placed_in(self, other: Otherwise) -> tuple[tuple[Ways, Uncounted], ...]:
+        """All ways from each placement to all seats, and what is not counted of them; what stands is kept."""
+        return self._placed_as_stated if other.same_place else self._placed(other)
+
+    @cached_property
+    def _placed_as_stated(self) -> tuple[tuple[Ways, Uncounted], ...]:
+        return self._placed(self.as_stated)
 
     @cached_property
     def _uncounted_as_stated(self) -> tuple[Uncounted, ...]:
         return tuple(map(uncounted, self._reverberations(self.as_stated)))
 
-    def _placed(self, other: Otherwise) -> tuple[_Placed, ...]:
-        ears_m, found = self._ears_m(other), list(self._reverberations(other))
+    def _placed(self, other: Otherwise) -> tuple[tuple[Ways, Uncounted], ...]:
+        found = tuple(self._reverberations(other))
         rest = tuple(map(uncounted, found)) if other.absorption_differs else self._uncounted_as_stated
-        return tuple(
-            _Placed(own_rest, tuple(Ways(reverberation, ear_m) for ear_m in ears_m))
-            for own_rest, reverberation in zip(rest, found, strict=True)
-        )
+        ears_m = self._ears_m(other)
+        return tuple((Ways(one, ears_m), own) for one, own in zip(found, rest, strict=True))
 
     def _reverberations(self, other: Otherwise) -> Iterator[Reverberation]:
         """Every placement in the room that is otherwise."""
@@ -302,13 +307,13 @@ class _Light:
             moved_m = middle_m + moved_inside(np.array([middle_m, *own_m]), move_m, stated.size_m)
             yield Reverberation(speaker, _at(pose, moved_m), shoebox, LIGHT)
 
-    def _ears_m(self, other: Otherwise) -> list[FloatArray]:
-        """Every seat, where it is otherwise."""
+    def _ears_m(self, other: Otherwise) -> FloatArray:
+        """Every seat, where it is otherwise, [seat, 3]."""
         scene = self.situation.scene
-        places_m = [np.array(ear.position_m) for ear in scene.ears]
-        return [
-            place_m + moved_inside(place_m[np.newaxis], move_m, scene.shoebox.size_m)
-            for place_m, move_m in zip(places_m, other.seat_m, strict=True)
+        stated_m = np.array([ear.position_m for ear in scene.ears])
+        moves_m = zip(stated_m, other.seat_m, strict=True)
+        return stated_m + [
+            moved_inside(place_m[np.newaxis], move_m, scene.shoebox.size_m) for place_m, move_m in moves_m
         ]
 
 
