@@ -4,7 +4,7 @@ import { standing_alone } from "../parts/copying";
 import { straight_ticks } from "../parts/scales";
 import { Figure } from "../parts/Tools";
 import { number, quantity, typeset } from "../parts/words";
-import type { PictureHead, RoomStory, Together } from "../picture";
+import type { PictureHead, Range, RoomStory, Together } from "../picture";
 import { chosen, head } from "../store";
 import { seat_title } from "./Plan";
 
@@ -33,7 +33,7 @@ export function RoomCard() {
 const several = (now: PictureHead) => now.placements.filter((place) => place.own).length > 1;
 
 function Speech({ now }: { now: PictureHead }) {
-  const spoken = now.seats.find((seat) => seat.speech)?.speech;
+  const spoken = now.seats.find((seat) => seat.heard)?.heard?.speech;
   if (!spoken) return <p class="quietly">How clear speech is there is being worked out …</p>;
   return (
     <>
@@ -42,6 +42,7 @@ function Speech({ now }: { now: PictureHead }) {
           <thead>
             <tr>
               <th scope="col">seat</th>
+              <th scope="col">spread, dB</th>
               <th scope="col">clarity C50</th>
               <th scope="col">with noise, U50</th>
               <th scope="col">speech, STI</th>
@@ -52,9 +53,12 @@ function Speech({ now }: { now: PictureHead }) {
             {now.seats.map((seat, index) => (
               <tr key={`${seat.placement} ${seat.name}`}>
                 <th scope="row">{seat_title(seat, several(now))}</th>
-                <td data-clarity={seat.name}>{seat.speech ? quantity(seat.speech.c50_db, "dB", 1) : "…"}</td>
-                <td>{seat.speech ? quantity(seat.speech.u50_db, "dB", 1) : "…"}</td>
-                <td>{seat.speech ? `${number(seat.speech.sti, 2)} ${seat.speech.sti_rating}` : "…"}</td>
+                <td>{sure(seat.spread_db, seat.heard?.ranges?.spread_db, "", 1)}</td>
+                <td data-clarity={seat.name}>{sure(seat.heard?.c50_db, seat.heard?.ranges?.c50_db, "dB", 1)}</td>
+                <td>{sure(seat.heard?.u50_db, seat.heard?.ranges?.u50_db, "dB", 1)}</td>
+                <td>
+                  {sure(seat.heard?.sti, seat.heard?.ranges?.sti, "", 2)} {seat.heard?.speech.rating}
+                </td>
                 {now.story && <td>up to {quantity(now.story.head_moved_db[index] ?? 0, "dB", 1)}</td>}
               </tr>
             ))}
@@ -62,11 +66,24 @@ function Speech({ now }: { now: PictureHead }) {
         </table>
       </div>
       <p class="quietly">
-        C50 and U50 are means of 500 Hz to 4 kHz; about 1 dB of them, and 0.03 of STI, is the least that is heard. Speech{" "}
-        {quantity(spoken.speech_db_a, "dB(A)")} and noise {quantity(spoken.noise_db_a, "dB(A)")} at {now.seats[0]?.name}.
+        In brackets: between which values each number lies, nine times of ten{unsure(now)}. C50 and U50 are means of 500 Hz to 4 kHz; about 1 dB of them, and 0.03 of STI, is the least that is heard. Speech{" "}
+        {quantity(spoken.level_db_a, "dB(A)")} and noise {quantity(spoken.noise_db_a, "dB(A)")} at {now.seats[0]?.name}.
       </p>
     </>
   );
+}
+
+/** What makes the chosen seat's spread least sure, in words. */
+function unsure(now: PictureHead): string {
+  const because = now.seats[chosen.value?.row ?? 0]?.heard?.unsure_because?.[0];
+  return because ? `; the spread of ${chosen.value?.seat.name} hangs most on ${because.what}` : "";
+}
+
+/** A number and between which values it lies, or that it is not known yet. */
+export function sure(value: number | undefined, between: Range | undefined, unit: string, digits: number): string {
+  if (value === undefined) return "…";
+  const found = between ? ` (${number(between[0], digits)} to ${number(between[1], digits)})` : "";
+  return `${number(value, digits)}${found}${unit && `\u00a0${unit}`}`;
 }
 
 /** Spread against turn, a line a seat; the chosen one strong, each named at its right end. */

@@ -19,6 +19,7 @@ from forehear.ground.reading.nodes import Plain
 from forehear.judge import Coverage
 from forehear.spine.export import (
     direct_numbers,
+    range_numbers,
     seat_numbers,
     speech_numbers,
     story_as_plain_data,
@@ -135,7 +136,7 @@ def _seat(seat: SeatResult, shown: Shown, *, explained: bool) -> dict[str, Any]:
         told = next((one for one in known if (one.placement, one.name) == (seat.placement, seat.name)), None)
         row["stories"] = [_story(story) for story in told.stories] if told else []
         row["cure"] = told.cure.words if told and told.cure else None
-        row["speech"] = speech_numbers(told.speech) if told and told.speech else None
+        row["heard"] = {**speech_numbers(told), **range_numbers(told)} if told and told.speech else None
     return row
 
 
