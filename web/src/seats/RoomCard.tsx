@@ -38,27 +38,25 @@ function Speech({ now }: { now: PictureHead }) {
   return (
     <>
       <div class="wide">
-        <table>
+        <table class="sure">
           <thead>
             <tr>
               <th scope="col">seat</th>
-              <th scope="col">spread, dB</th>
+              <th scope="col">spread</th>
               <th scope="col">clarity C50</th>
               <th scope="col">with noise, U50</th>
               <th scope="col">speech, STI</th>
-              {now.story && <th scope="col">spread, head moved 10 cm</th>}
+              {now.story && <th scope="col">head moved 10 cm</th>}
             </tr>
           </thead>
           <tbody>
             {now.seats.map((seat, index) => (
               <tr key={`${seat.placement} ${seat.name}`}>
                 <th scope="row">{seat_title(seat, several(now))}</th>
-                <td>{sure(seat.spread_db, seat.heard?.ranges?.spread_db, "", 1)}</td>
-                <td data-clarity={seat.name}>{sure(seat.heard?.c50_db, seat.heard?.ranges?.c50_db, "dB", 1)}</td>
-                <td>{sure(seat.heard?.u50_db, seat.heard?.ranges?.u50_db, "dB", 1)}</td>
-                <td>
-                  {sure(seat.heard?.sti, seat.heard?.ranges?.sti, "", 2)} {seat.heard?.speech.rating}
-                </td>
+                <Sure value={seat.spread_db} between={seat.heard?.ranges?.spread_db} unit="dB" digits={1} />
+                <Sure value={seat.heard?.c50_db} between={seat.heard?.ranges?.c50_db} unit="dB" digits={1} />
+                <Sure value={seat.heard?.u50_db} between={seat.heard?.ranges?.u50_db} unit="dB" digits={1} />
+                <Sure value={seat.heard?.sti} between={seat.heard?.ranges?.sti} unit={seat.heard?.speech.rating ?? ""} digits={2} />
                 {now.story && <td>up to {quantity(now.story.head_moved_db[index] ?? 0, "dB", 1)}</td>}
               </tr>
             ))}
@@ -66,7 +64,7 @@ function Speech({ now }: { now: PictureHead }) {
         </table>
       </div>
       <p class="quietly">
-        In brackets: between which values each number lies, nine times of ten{unsure(now)}. C50 and U50 are means of 500 Hz to 4 kHz; about 1 dB of them, and 0.03 of STI, is the least that is heard. Speech{" "}
+        Below each number: between which values it lies, nine times of ten{unsure(now)}. C50 and U50 are means of 500 Hz to 4 kHz; about 1 dB of them, and 0.03 of STI, is the least that is heard. Speech{" "}
         {quantity(spoken.level_db_a, "dB(A)")} and noise {quantity(spoken.noise_db_a, "dB(A)")} at {now.seats[0]?.name}.
       </p>
     </>
@@ -79,11 +77,26 @@ function unsure(now: PictureHead): string {
   return because ? `; the spread of ${chosen.value?.seat.name} hangs most on ${because.what}` : "";
 }
 
-/** A number and between which values it lies, or that it is not known yet. */
-export function sure(value: number | undefined, between: Range | undefined, unit: string, digits: number): string {
-  if (value === undefined) return "…";
-  const found = between ? ` (${number(between[0], digits)} to ${number(between[1], digits)})` : "";
-  return `${number(value, digits)}${found}${unit && `\u00a0${unit}`}`;
+interface SureProps {
+  value: number | undefined;
+  between: Range | undefined;
+  unit: string;
+  digits: number;
+}
+
+/** A number, and below it between which values it lies; dots where it is not known yet. */
+function Sure({ value, between, unit, digits }: SureProps) {
+  if (value === undefined) return <td>…</td>;
+  return (
+    <td>
+      {quantity(value, unit, digits)}
+      {between && (
+        <small>
+          {number(between[0], digits)} to {number(between[1], digits)}
+        </small>
+      )}
+    </td>
+  );
 }
 
 /** Spread against turn, a line a seat; the chosen one strong, each named at its right end. */
