@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from forehear.design import Design, Placement, Seat
 from forehear.publish.words import frequency, number, quantity
 from forehear.spine.prediction import Prediction
+from forehear.spine.translate import QUIET_ROOM_DB_A
 
 OTHER_SIZE_M = (0.3, 0.3)  # drawn for a speaker of another design
 
@@ -77,6 +78,20 @@ def brief_words(design: Design) -> str:
     if goals.in_room_slope_db_per_octave is not None:
         told.append(f"in-room slope {quantity(goals.in_room_slope_db_per_octave, 'dB', 1)} per octave")
     return "; ".join(told) + "."
+
+
+def programme_words(design: Design) -> str:
+    """Return what is played and what is heard besides, in one line."""
+    asked = design.brief.programme
+    told = [f"speech of {quantity(asked.speech_level_db_a, 'dB(A)')} at 1 m straight ahead"]
+    told.append(
+        f"noise of a quiet room, {quantity(QUIET_ROOM_DB_A, 'dB(A)')}, for the brief states none"
+        if asked.noise_level_db is None
+        else "noise as the brief states it"
+    )
+    if asked.other_speakers_db is not None:
+        told.append(f"the other speakers at {quantity(asked.other_speakers_db, 'dB')} re the speech")
+    return "; ".join(told)
 
 
 def _by(sizes_m: tuple[float, ...]) -> str:
