@@ -54,6 +54,19 @@ def test_a_value_is_typed_where_it_stands(network: Sheet) -> None:
     assert parts(network, 1)[1][2] == "10 uF"
 
 
+def test_what_is_typed_right_after_a_click_lands_in_the_field(network: Sheet) -> None:
+    """The field has the focus before the browser can handle another key, not a frame later."""
+    focused = part(network, "C2").evaluate(
+        """async part => {
+             part.querySelector('.caption').dispatchEvent(new MouseEvent('click', {bubbles: true, detail: 1}));
+             for (let turn = 0; turn < 8; turn++) await Promise.resolve();  // microtasks alone
+             const at = document.activeElement;
+             return at instanceof HTMLInputElement && at.selectionEnd === at.value.length && at.value;
+           }"""
+    )
+    assert focused == "6.8 uF"
+
+
 def test_nonsense_is_refused_in_words(network: Sheet) -> None:
     part(network, "C2").locator(".caption").click()
     network.page.keyboard.type("3,3 uF")

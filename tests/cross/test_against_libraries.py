@@ -18,7 +18,7 @@ from forehear.judge import (
     speech_transmission,
 )
 from forehear.judge.decay import NEPERS_OF_60_DB
-from forehear.room import Shoebox, first_order_paths, reflection_factor
+from forehear.room import Shoebox, first_order_paths, later_images, reflected_share, reflection_factor
 
 DATA = Path(__file__).parent / "data"
 SPEECH = tomllib.loads((DATA / "speech.toml").read_text(encoding="utf-8"))
@@ -72,3 +72,20 @@ def test_direct_sound_and_first_reflections(row: Row) -> None:
     assert paths.distance_m[nearest] == pytest.approx(np.array(row["distance_m"])[first], rel=1e-6)
     amplitude = (np.array(factor) / paths.distance_m)[nearest]
     assert amplitude == pytest.approx(np.array(row["amplitude_1_m"])[first], rel=1e-6)
+
+
+@pytest.mark.parametrize("row", ROOMS, ids=lambda row: f"{row['size_m']}")
+def test_images_up_to_three_reflections(row: Row) -> None:
+    """All 63, as many of each order, as far away and as strong; both in single precision: 2e-6."""
+    room = Shoebox.uniform(tuple(row["size_m"]), row["absorption"])
+    farthest = row["distance_m"][-1] + 1e-3
+    found = later_images(room, row["source_m"], row["receiver_m"], farthest, least_order=0)
+    few = found.order <= 3
+    distance = found.departures_m(row["source_m"])[1][few]
+    nearest = np.argsort(distance)
+    assert few.sum() == IMAGES_TO_ORDER_3
+    assert np.bincount(found.order[few]).tolist() == np.bincount(row["order"]).tolist() == [1, 6, 18, 38]
+    assert distance[nearest] == pytest.approx(row["distance_m"], rel=2e-6)
+    amplitude = reflected_share(room, found.index[few], np.array([1000.0]))[:, 0] / distance
+    assert amplitude[nearest] == pytest.approx(row["amplitude_1_m"], rel=2e-6)
+    assert found.order[few][nearest].tolist() == row["order"]

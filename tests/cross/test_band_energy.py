@@ -10,7 +10,17 @@ from forehear.ground.air import Air
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.axes import FrequencyGrid
 from forehear.judge import ear_smoothing, erb_hz
-from forehear.room import Paths, Shoebox, band_energy, first_order_paths, path_energy, reflection_factor
+from forehear.room import (
+    Block,
+    LinearGrid,
+    Paths,
+    Shoebox,
+    band_means_of,
+    few_arrivals_sum,
+    first_order_paths,
+    path_energy,
+    reflection_factor,
+)
 
 AIR = Air()
 GRID = FrequencyGrid.standard()
@@ -65,9 +75,10 @@ def _apart_db(
     paths = [first_order_paths(ROOM, driver, seat) for driver in DRIVERS_M]
     distance = np.array([path.distance_m for path in paths])
     amplitude = np.repeat(source(paths, GRID.frequency_hz), parts, axis=2)
-    reflection = np.repeat(_reflections(paths[0], GRID.frequency_hz), parts, axis=1)
+    amplitude *= np.repeat(_reflections(paths[0], GRID.frequency_hz), parts, axis=1)
     narrow = GRID.split(parts)
-    energy = band_energy(narrow, amplitude, distance, reflection, AIR).sum(axis=(1, 2)).real
+    volts = np.ones((len(paths), len(narrow)), dtype=complex)
+    energy = path_energy(narrow, amplitude, distance, AIR, volts).sum(axis=(1, 2))
     heard = ear_smoothing(narrow, GRID).smooth(energy)[JUDGED]
     return 10 * np.log10(heard / _heard_dense(paths, source(paths, DENSE_HZ)))
 
@@ -82,16 +93,22 @@ def test_closed_form_agrees_with_a_dense_sum(
     assert np.abs(apart).max() < most_db
 
 
-def test_both_orders_of_the_sum_agree() -> None:
+def test_band_means_of_the_linear_grid_are_the_closed_form() -> None:
+    """The same arrivals summed every half hertz, then averaged over thirds of an octave from 100 Hz to 10 kHz.
+
+    Within 3e-3 of the energy, or of a tenth of the largest: at edges of bands the sum holds each frequency for
+    half a hertz about it, which in the narrowest band of 46 frequencies is worth 1e-3.
+    """
+    bands = FrequencyGrid(1000.0 * 10 ** (np.arange(-10, 11) / 10))
     paths = [first_order_paths(ROOM, driver, SEATS_M[1]) for driver in DRIVERS_M]
-    given = (
-        GRID,
-        _lifelike(paths, GRID.frequency_hz),
-        np.array([path.distance_m for path in paths]),
-        _reflections(paths[0], GRID.frequency_hz),
-        AIR,
-    )
-    volts = np.exp(1j * np.outer([0.3, -1.0, 2.0], np.linspace(0.0, 3.0, len(GRID))))
-    by_driver = np.einsum("if,fij,jf->f", volts.conj(), band_energy(*given), volts).real
-    by_path = path_energy(*given, volts).sum(axis=(1, 2))
-    assert np.allclose(by_driver, by_path, rtol=1e-10)
+    amplitude = _lifelike(paths, bands.frequency_hz) * _reflections(paths[0], bands.frequency_hz)
+    distance = np.array([path.distance_m for path in paths])
+    volts = np.exp(1j * np.outer([0.3, -1.0, 2.0], np.linspace(0.0, 3.0, len(bands))))
+    closed = path_energy(bands, amplitude, distance, AIR, volts).sum(axis=(1, 2))
+
+    grid = LinearGrid(FrequencyGrid(np.array([80.0, 13_000.0])), (Block(0, 1, 0.5),))
+    driven = (amplitude * volts[:, None] / distance[..., None]).reshape(-1, len(bands))
+    total = few_arrivals_sum(driven, distance.ravel() / AIR.sound_speed_m_s, bands, grid)
+    counted = band_means_of(total.conj() * total, grid, bands.edges_hz).real
+    apart = np.abs(counted - closed) / np.maximum(closed, 0.1 * closed.max())
+    assert apart.max() < 3e-3

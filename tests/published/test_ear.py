@@ -7,7 +7,7 @@ from forehear.ground.air import Air
 from forehear.ground.arrays import FloatArray
 from forehear.ground.axes import FrequencyGrid
 from forehear.judge import erb_hz, octave_smoothing
-from forehear.room import band_energy
+from forehear.room import path_energy
 from published.printed import Case, cases
 
 CASES = cases("section6.yaml")
@@ -33,9 +33,10 @@ def _comb(case: Case, grid: FrequencyGrid) -> FloatArray:
     """Two arrivals, the later one weaker, as the room adds them up in each band."""
     air, later, weaker = Air(), case.inputs["dt_s"], case.inputs["g"]
     distance = np.array([[1.0, 1.0 + later * air.sound_speed_m_s]])
-    reflection = np.outer([1.0, weaker * distance[0, 1]], np.ones(len(grid)))
-    amplitude = np.ones((1, 2, len(grid)), dtype=complex)
-    return band_energy(grid, amplitude, distance, reflection, air)[:, 0, 0].real
+    amplitude = np.empty((1, 2, len(grid)), dtype=complex)
+    amplitude[0] = np.array([[1.0], [weaker * distance[0, 1]]])
+    volts = np.ones((1, len(grid)), dtype=complex)
+    return path_energy(grid, amplitude, distance, air, volts).sum(axis=(1, 2))
 
 
 def test_every_case_is_used() -> None:

@@ -10,7 +10,7 @@ import pytest
 from forehear.ground.air import Air
 from forehear.ground.arrays import FloatArray
 from forehear.ground.axes import FrequencyGrid
-from forehear.room import SURFACES, Shoebox, band_energy, first_order_paths, reflection_factor
+from forehear.room import SURFACES, Shoebox, first_order_paths, path_energy, reflection_factor
 from published.printed import Case, cases
 
 CASES = cases("section7.yaml")
@@ -22,9 +22,9 @@ BAND = FrequencyGrid(np.array([999.99, 1000.0, 1000.01]))
 
 def _level_db(distance_m: float, reflection: float) -> float:
     """Level of one arrival re the same source at 1 m."""
-    one = np.ones((1, 1, 3), dtype=complex)
-    energy = band_energy(BAND, one, np.array([[distance_m]]), np.full((1, 3), reflection), Air())
-    return float(10 * np.log10(energy[1, 0, 0].real))
+    one, volts = np.full((1, 1, 3), reflection, dtype=complex), np.ones((1, 3), dtype=complex)
+    energy = path_energy(BAND, one, np.array([[distance_m]]), Air(), volts)
+    return float(10 * np.log10(energy[1, 0, 0]))
 
 
 def _close(case: Case, found: FloatArray, printed: list[float]) -> None:
@@ -93,6 +93,6 @@ def test_floor_bounce() -> None:
 def _deepest_hz(distance_m: FloatArray, air: Air, from_hz: float) -> float:
     """Frequency of the first minimum of two arrivals, read from the energies in narrow bands."""
     grid = FrequencyGrid(np.arange(from_hz, 600.0, 0.01))
-    count = len(grid)
-    form = band_energy(grid, np.ones((1, 2, count), dtype=complex), distance_m, np.ones((2, count)), air)
-    return float(grid.frequency_hz[np.argmin(form[:, 0, 0].real)])
+    both, volts = np.ones((1, 2, len(grid)), dtype=complex), np.ones((1, len(grid)), dtype=complex)
+    energy = path_energy(grid, both, distance_m, air, volts).sum(axis=(1, 2))
+    return float(grid.frequency_hz[np.argmin(energy)])

@@ -8,13 +8,11 @@ from forehear.room import (
     Shoebox,
     absorbing_area_m2,
     air_absorption_db_per_m,
-    areas_m2,
     critical_distance_m,
     eyring_s,
     mode_frequencies,
     sabine_s,
     schroeder_hz,
-    volume_m3,
 )
 from published.printed import cases
 
@@ -34,13 +32,13 @@ def test_decay(name: str) -> None:
     area = float(absorbing_area_m2(room)[4])
     eyring = float(eyring_s(room, AIR, air_absorbs=False)[4])
     case.check(
-        V=volume_m3(room),
-        S=float(areas_m2(room).sum()),
+        V=room.volume_m3,
+        S=float(room.areas_m2.sum()),
         A=area,
-        alpha_mean=area / float(areas_m2(room).sum()),
+        alpha_mean=area / float(room.areas_m2.sum()),
         T_sabine=float(sabine_s(room, AIR, air_absorbs=False)[4]),
         T_eyring=eyring,
-        schroeder_Hz=schroeder_hz(volume_m3(room), eyring),
+        schroeder_Hz=schroeder_hz(room.volume_m3, eyring),
         rc_sabine_Q1=critical_distance_m(area),
         rc_Q4=critical_distance_m(area, 4.0),
     )

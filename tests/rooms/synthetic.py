@@ -14,10 +14,8 @@ from forehear.ground.levels import level_db
 from forehear.judge import (
     SPEECH_OCTAVE_HZ,
     EnergyDecay,
-    beamwidth,
     c50_single_db,
     clarity_c50_db,
-    coverage,
     ear_smoothing,
     find_holes,
     in_room_trend,
@@ -192,11 +190,9 @@ def one_candidate(title: str = "Twin") -> Comparison:
 
 def _orbit(energy: FloatArray) -> Orbit:
     return Orbit(
-        level_db(energy),
         np.sqrt(energy).astype(complex),
         lambda: np.ones(energy.shape, dtype=complex),
-        beamwidth(energy),
-        coverage(energy, EAR),
+        EAR,
     )
 
 

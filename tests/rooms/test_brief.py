@@ -1,6 +1,5 @@
 """What a brief says of its room, its surfaces, what is near the speakers and what is played."""
 
-import math
 from pathlib import Path
 
 import numpy as np
@@ -8,8 +7,9 @@ import pytest
 
 from forehear.design import Brief, Change, Design, Programme, Reflector, Standing, Uncertainty, load
 from forehear.design.brief import SURFACES
-from forehear.design.octaves import A_WEIGHTING_DB, QUIET_ROOM_DB, a_weighted_db
 from forehear.design.surfaces import OCTAVES, common_surfaces
+from forehear.judge import a_weighted_level_db
+from forehear.spine.translate import programme_of
 from rooms.test_design import complaints
 
 TOP = Path(__file__).parents[2]
@@ -207,29 +207,27 @@ def test_seven_octaves_of_noise_are_taken_as_told(design: Design) -> None:
 @pytest.mark.parametrize("level_db", [0.0, 30.0, 45.5])
 def test_one_number_of_noise_is_an_a_weighted_level(design: Design, level_db: float) -> None:
     brief = brief_with(design, (("programme", "background noise"), f"{level_db} dB"))
-    noise_db = brief.programme.noise_level_db
-    assert noise_db is not None
-    energy = sum(
-        10 ** ((level + a_weighting_db(hz)) / 10) for level, hz in zip(noise_db, OCTAVES_HZ, strict=True)
+    assert brief.programme.noise_level_db == level_db
+    noise_db = np.array(programme_of(brief).noise_db)
+    assert a_weighted_level_db(noise_db) == pytest.approx(level_db)
+
+
+def test_scattering_is_told_once_or_by_octave(design: Design) -> None:
+    assert brief_with(design).room.scattering is None
+    assert brief_with(design, (("room", "scattering"), "0.2")).room.scattering == (0.2,) * 8
+    told = "[0.0, 0.1, 0.1, 0.2, 0.2, 0.3, 0.3]"
+    assert brief_with(design, (("room", "scattering"), told)).room.scattering == (
+        0.0,
+        0.0,
+        0.1,
+        0.1,
+        0.2,
+        0.2,
+        0.3,
+        0.3,
     )
-    assert 10 * math.log10(energy) == pytest.approx(level_db, abs=0.05)
-    assert np.diff(noise_db) == pytest.approx(np.diff(QUIET_ROOM_DB))
-
-
-def a_weighting_db(frequency_hz: float) -> float:
-    """IEC 61672-1, annex E, from memory: the closed form with its four corner frequencies."""
-    f2 = frequency_hz**2
-    poles = (f2 + 20.6**2) * (f2 + 12194.0**2) * math.sqrt((f2 + 107.7**2) * (f2 + 737.9**2))
-    return 20 * math.log10(12194.0**2 * f2**2 / poles) + 2.00
-
-
-def test_the_weights_of_the_octaves_are_those_of_the_closed_form() -> None:
-    assert [a_weighting_db(hz) for hz in OCTAVES_HZ] == pytest.approx(A_WEIGHTING_DB, abs=0.06)
-
-
-def test_the_quiet_room_is_what_its_name_says() -> None:
-    # NC-25 is met at about 35 dB(A): handbooks give 33 to 38 (common practice, no source)
-    assert 33 <= a_weighted_db(QUIET_ROOM_DB) <= 38
+    (refused,) = complaints(design, (("room", "scattering"), "1.2"), brief=True)
+    assert "too large" in refused.what
 
 
 def test_speech_is_read_from_either_place(design: Design) -> None:

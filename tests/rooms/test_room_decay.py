@@ -72,6 +72,8 @@ def test_surfaces_give_the_wanted_time(absorption: list[float], times: float, op
 def test_a_room_that_fits_stays_as_it_is() -> None:
     room = Shoebox.uniform(SIZE_M, [0.1, 0.2, 0.3, 0.0, 1.0, 0.15])
     assert np.allclose(calibrated(room, eyring_s(room, AIR), AIR).absorption, room.absorption, rtol=1e-9)
+    furnished = Shoebox(SIZE_M, np.full((6, 8), 0.2), np.linspace(0.0, 0.3, 8))
+    assert np.array_equal(calibrated(furnished, _times(0.4), AIR).scattering, furnished.scattering)
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from rooms.attic import CANDIDATES, EXAMPLE, prediction
 
 KEYS = {
     "": {"format", "design", "frequency_hz", "curves", "orbits", "impedance", "drivers", "seats", "findings",
-         "trace", "spread_among_seats_db", "bass_limit_hz", "preference", "crossings_hz", "price", "rules_of_thumb"},
+         "trace", "spread_among_seats_db", "bass_limit_hz", "preference", "crossings_hz", "price", "rules_of_thumb", "together", "room"},
     "curves": {"on_axis_db", "listening_window_db", "early_reflections_db", "sound_power_db",
                "sound_power_sphere_db", "directivity_index_db", "early_reflections_directivity_index_db",
                "estimated_in_room_db"},

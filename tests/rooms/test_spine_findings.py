@@ -73,7 +73,9 @@ def test_the_example_shows_both_kinds() -> None:
     told = [one for name, turn in VIEWS for one in prediction(name, turn).findings]
     assert {"hole-in-room", "direct-hole-filled", "coverage"} <= {one.code for one in told}
     assert any("the room fills" in one.what for one in told if one.code == "direct-hole-filled")
-    assert any("first reflections" in one.cause for one in told if one.code == "hole-in-room")
+    causes = [one.cause for one in told if one.code == "hole-in-room"]
+    assert any("into all directions together the speaker sends" in cause for cause in causes)
+    assert any("reflections against the direct sound" in cause for cause in causes)
 
 
 def test_spacing_points_to_drivers_that_are_spaced() -> None:

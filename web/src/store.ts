@@ -3,9 +3,16 @@ import { computed, effect, signal } from "@preact/signals";
 import { Link } from "./link";
 import type { Asked, Change, CurvePreview, DeskName, Job, Picture, PictureHead, Refused, SeatRow } from "./picture";
 
+const NONE: readonly never[] = [];
+
 /** The newest picture; null until the first one came. */
 export const picture = signal<Picture | null>(null);
 export const head = computed<PictureHead | null>(() => picture.value?.head ?? null);
+/** Parts of the head that stay the very same while they do not change: who reads one of them waits for that alone. */
+export const there = computed(() => head.value !== null);
+export const cabinet = computed(() => head.value?.cabinet ?? null);
+export const drivers = computed(() => head.value?.drivers ?? NONE);
+export const ports = computed(() => head.value?.ports ?? NONE);
 export const online = signal(false);
 export const ever_online = signal(false);
 /** True when no change waits for its picture. */

@@ -48,6 +48,13 @@ def _parser() -> argparse.ArgumentParser:
         "--room", action="store_true", help="also try it turned and moved, and the surfaces treated"
     )
 
+    predict.add_argument(
+        "--impulses",
+        type=Path,
+        metavar="FOLDER",
+        help="also write the impulse response at every seat as sound files, pascal a volt",
+    )
+
     compare = commands.add_parser("compare", help="weigh candidates for one brief against each other")
     compare.add_argument(
         "designs", type=Path, nargs="+", metavar="DESIGN", help="design files that share a brief"

@@ -1,6 +1,7 @@
 """What each command does, with its exit status."""
 
 import argparse
+import io
 import json
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
@@ -70,6 +71,8 @@ def _predict(options: argparse.Namespace) -> int:
         _write_json(options.json, as_plain_data(prediction))
     if options.report:
         _write_report(options.report, compare([prediction]))
+    if options.impulses:
+        _write_impulses(options.impulses, design)
     return _status(prediction.findings)
 
 
@@ -114,6 +117,13 @@ def _status(findings: Iterable[Finding]) -> int:
 
 def _writable(options: argparse.Namespace) -> None:
     """Refuse an output that cannot be written before any work is done."""
+    impulses: Path | None = getattr(options, "impulses", None)
+    if impulses is not None and not impulses.is_dir():
+        raise DesignError(
+            f"cannot write into {impulses}: there is no such folder",
+            where=str(impulses),
+            cure="name a folder that exists",
+        )
     outputs = _outputs(options)
     for path in outputs:
         reason = _unwritable(path)
@@ -155,6 +165,20 @@ def _outputs(options: argparse.Namespace) -> list[Path]:
 def _write_json(path: Path, data: dict[str, object]) -> None:
     write_atomically(path, json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n")
     terminal.out.print(f"numbers  {path}", soft_wrap=True)
+
+
+def _write_impulses(folder: Path, design: Design) -> None:
+    """Write one sound file a placement and seat: 32-bit floats, one second at 48 kHz."""
+    from scipy.io import wavfile  # loaded for this option alone
+
+    from forehear.spine.impulse import SAMPLE_RATE_HZ, impulse_responses
+
+    for (placement, seat), response in impulse_responses(design).items():
+        path = folder / f"{design.path.stem}, {placement}, {seat}.wav".replace("/", "-")
+        written = io.BytesIO()
+        wavfile.write(written, SAMPLE_RATE_HZ, response.astype("float32"))
+        write_atomically(path, written.getvalue())
+        terminal.out.print(f"impulse  {path}", soft_wrap=True)
 
 
 def _write_report(path: Path, comparison: Comparison) -> None:

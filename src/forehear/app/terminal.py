@@ -12,12 +12,14 @@ from rich.text import Text
 from forehear.ground.errors import ForehearError
 from forehear.ground.findings import Finding, Level
 from forehear.ground.work import Progress as Told
-from forehear.judge import Hole, rating_word
+from forehear.judge import C50_STEP, STI_STEP, Hole, rating_word
 from forehear.judge.words import counted, frequency_words, listed
 from forehear.spine.compare import Comparison
 from forehear.spine.prediction import Prediction, RuleOfThumb, Together
 
 SIGNS = {Level.STOPS: ("■", "bold red"), Level.CHECK: ("▲", "yellow"), Level.FINE: ("●", "green")}
+
+TURNS_SHOWN_DEG = 20
 
 out = Console(highlight=False, soft_wrap=False)
 err = Console(stderr=True, highlight=False)
@@ -47,6 +49,7 @@ def show_prediction(prediction: Prediction) -> None:
     header.add_row(Text(title, style="bold"), f"{trace.solver} solver, {trace.seconds:.1f} s")
     out.print(header)
     out.print(_seat_table(prediction))
+    _show_speech(prediction)
     if prediction.together:
         _show_together(prediction.together)
     if prediction.room:
@@ -64,8 +67,6 @@ def _seat_table(prediction: Prediction) -> Table:
     for name in ("angle", "distance", "spread\n(direct)"):
         table.add_column(name, justify="right", no_wrap=True)
     table.add_column("deepest hole\n(direct)")
-    for name in ("clarity\nC50", "speech\nSTI"):
-        table.add_column(name, justify="right", no_wrap=True)
     for seat in prediction.seats:
         row = [Text(seat.name)]
         if len(placements) > 1:
@@ -74,9 +75,6 @@ def _seat_table(prediction: Prediction) -> Table:
         row.append(Text(f"{seat.distance_m:.1f} m"))
         row.append(Text(f"{seat.spread_db:.1f} ({seat.direct_spread_db:.1f}) dB"))
         row.append(Text(f"{_hole_words(seat.hole)} ({_hole_words(seat.direct_hole)})"))
-        if seat.speech:
-            row.append(Text(f"{seat.speech.c50_db:.1f} dB"))
-            row.append(Text(f"{seat.speech.sti:.2f} {rating_word(seat.speech.sti)}"))
         table.add_row(*row)
     return table
 
@@ -85,6 +83,36 @@ def _hole_words(hole: Hole | None) -> str:
     if hole is None:
         return "none"
     return f"-{hole.depth_db:.0f} dB at {frequency_words(hole.frequency_hz)}"
+
+
+def _show_speech(prediction: Prediction) -> None:
+    """Print how clear speech is at each seat."""
+    spoken = [(seat, seat.speech) for seat in prediction.seats if seat.speech]
+    if not spoken:
+        return
+    several = len({seat.placement for seat in prediction.seats}) > 1
+    table = _plain_table("how clear speech is", "C50", "with noise, U50", "STI", "")
+    for seat, speech in spoken:
+        name = f"{seat.name}, from {seat.placement}" if several else seat.name
+        table.add_row(
+            Text(name),
+            f"{speech.c50_db:.1f} dB",
+            f"{speech.u50_db:.1f} dB",
+            f"{speech.sti:.2f}",
+            rating_word(speech.sti),
+        )
+    programme = prediction.design.brief.programme
+    out.print()
+    out.print(table)
+    noise_db = spoken[0][1].noise_db_a
+    out.print(
+        Text(
+            f"C50 and U50 are means of 500 Hz to 4 kHz; {C50_STEP.step:g} dB of them, and {STI_STEP.step:g} of STI, "
+            "is the least that is heard; "
+            f"speech {programme.speech_level_db_a:.0f} dB(A) at 1 m, noise {noise_db:.0f} dB(A)",
+            style="dim",
+        )
+    )
 
 
 def _plain_table(*columns: str) -> Table:
@@ -127,9 +155,10 @@ def _show_room(prediction: Prediction) -> None:
     turning = story.turning
     out.print()
     out.print(Text("Turned, counter-clockwise seen from above: spread in dB", style="bold"))
-    table = _plain_table("seat", *(f"{turn:+.0f}°" for turn in turning.turn_deg))
+    shown = [index for index, turn in enumerate(turning.turn_deg) if turn % TURNS_SHOWN_DEG == 0]
+    table = _plain_table("seat", *(f"{turning.turn_deg[index]:.0f}°" for index in shown))
     for name, row in zip(names, turning.spread_db, strict=True):
-        table.add_row(name, *(f"{value:.1f}" for value in row))
+        table.add_row(name, *(f"{row[index]:.1f}" for index in shown))
     out.print(table)
     out.print()
     out.print(Text("What the room does: spread in dB", style="bold"))

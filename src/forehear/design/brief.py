@@ -19,11 +19,14 @@ class Room:
     """The shoebox.
 
     `size_m` is length (x), width (y), height (z); `decay_time_s` the time of 60 dB of decay to which the
-    absorption is to be calibrated, in the octaves 63 Hz to 8 kHz, or None where the surfaces are taken as told.
+    absorption is to be calibrated, in the octaves 63 Hz to 8 kHz, or None where the surfaces are taken as told;
+    `scattering` the share of the reflected sound that goes elsewhere than a mirror would send it, None where the
+    brief leaves it.
     """
 
     size_m: Point
     decay_time_s: tuple[float, ...] | None = None
+    scattering: tuple[float, ...] | None = None
 
 
 @dataclass(frozen=True)
@@ -93,13 +96,13 @@ class Reflector:
 class Programme:
     """What is played and what disturbs it.
 
-    `speech_level_db_a` is A-weighted, at 1 m; `noise_level_db` holds the octaves 125 Hz to 8 kHz, None where no
-    noise is stated; `other_speakers_db` is the level of what the other placements play, relative to speech, None
-    where they are silent.
+    `speech_level_db_a` is A-weighted, at 1 m; `noise_level_db` holds the octaves 125 Hz to 8 kHz, or one
+    A-weighted level, None where no noise is stated; `other_speakers_db` is the level of what the other placements
+    play, relative to speech, None where they are silent.
     """
 
     speech_level_db_a: float = NORMAL_SPEECH_DB_A
-    noise_level_db: tuple[float, ...] | None = None
+    noise_level_db: float | tuple[float, ...] | None = None
     other_speakers_db: float | None = None
 
 

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from forehear.design.octaves import DecayTime, NoiseLevel
+from forehear.design.octaves import DecayTime, NoiseLevel, Scattering
 from forehear.design.standing_file import HeldBy, StandingChoice, StandingFile
 from forehear.design.surfaces import SurfaceOfBoard, SurfaceOfRoom
 from forehear.ground.reading import quantities as q
@@ -32,6 +32,9 @@ class RoomFile(Section):
     pressure: u.Pressure = 101_325.0
     decay_time: DecayTime | None = Field(
         None, description="measured or wanted; the absorption is calibrated to it"
+    )
+    scattering: Scattering | None = Field(
+        None, description="share of the reflected sound that goes elsewhere than a mirror would send it"
     )
 
 

@@ -16,7 +16,7 @@ from forehear.design.brief import (
     Uncertainty,
 )
 from forehear.design.brief_file import FACES, BriefFile, GoalsFile
-from forehear.design.octaves import decay_octaves_s, noise_octaves_db
+from forehear.design.octaves import eight_octaves
 from forehear.design.placing import placements_of_brief
 from forehear.design.surfaces import Surface
 from forehear.ground.air import Air
@@ -47,7 +47,8 @@ def brief_from(document: Document) -> Brief:
         document=document,
         room=Room(
             (room.length, room.width, room.height),
-            None if room.decay_time is None else decay_octaves_s(room.decay_time),
+            None if room.decay_time is None else eight_octaves(room.decay_time),
+            None if room.scattering is None else eight_octaves(room.scattering),
         ),
         air=Air(room.temperature, room.pressure, room.humidity),
         absorption=np.array([surfaces[name].absorption for name in SURFACES]),
@@ -87,7 +88,7 @@ def _programme(file: BriefFile) -> Programme:
     noise = told.background_noise
     return Programme(
         NORMAL_SPEECH_DB_A if speech_db is None else speech_db,
-        None if noise is None else noise_octaves_db(noise),
+        noise,
         told.other_speakers,
     )
 

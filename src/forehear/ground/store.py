@@ -23,7 +23,7 @@ def content_key(*inputs: object) -> str:
 def _feed(digest: "hashlib.blake2b", value: object) -> None:
     digest.update(type(value).__name__.encode())
     if isinstance(value, np.ndarray):
-        digest.update(str((value.dtype, value.shape)).encode())
+        digest.update(f"{value.dtype.str}{value.shape}".encode())
         digest.update(np.ascontiguousarray(value).tobytes())
     elif is_dataclass(value) and not isinstance(value, type):
         for field in fields(value):

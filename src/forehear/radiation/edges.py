@@ -19,6 +19,7 @@ at 90 degrees, directions along an edge), and only the delay is taken at its mid
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.polynomial.chebyshev import chebvander
 
 from forehear.ground.arrays import ComplexArray, FloatArray
 
@@ -32,6 +33,8 @@ _ABOUT_THE_FOOT = np.array([-2, -1.2, -0.8, -0.5, -0.3, -0.15, -0.05, 0.05, 0.15
 _NEAREST_M = 1e-5  # a source on the edge itself has no edge wave of finite strength
 _PARALLEL = 1 - 1e-12
 _BINS_BEFORE = 4  # room for the splines
+_LOW = 1 / 7  # of the highest frequency: where fewer polynomials than bins are needed
+_MORE_ORDERS = 32  # beyond k times half the longest path
 _AT_ONCE = 28  # directions
 
 
@@ -47,6 +50,29 @@ class _Edge:
 
 
 @dataclass(frozen=True, eq=False)
+class _WaveTable:
+    """exp(-jk path) at every bin: row by row for high frequencies, as a series of polynomials for low ones.
+
+    Low frequencies change little from bin to bin, so a few Chebyshev polynomials of the path hold them to 1e-12.
+    """
+
+    polynomials: FloatArray  # [bin, order]
+    low: FloatArray  # [order, real parts then imaginary parts]
+    high: FloatArray  # [bin, real parts then imaginary parts]
+
+    def transformed(self, series: FloatArray, first: int) -> ComplexArray:
+        """Sum time series [..., bin] that begin at a bin into [..., frequency]."""
+        bins = slice(first, first + series.shape[-1])
+        parts = [(series @ self.polynomials[bins]) @ self.low, series @ self.high[bins]]
+        few, all_of_them = self.low.shape[1] // 2, (self.low.shape[1] + self.high.shape[1]) // 2
+        waves = np.empty((*series.shape[:-1], all_of_them), dtype=np.complex128)
+        for part, place in zip(parts, (slice(None, few), slice(few, None)), strict=True):
+            half = part.shape[-1] // 2
+            waves.real[..., place], waves.imag[..., place] = part[..., :half], part[..., half:]
+        return waves
+
+
+@dataclass(frozen=True, eq=False)
 class EdgeWaves:
     """All that the edge waves of one diaphragm on one front need before a direction is known."""
 
@@ -56,7 +82,7 @@ class EdgeWaves:
     spread: ComplexArray  # [node, frequency] what the size of the disc does there
     still: FloatArray  # [element] the same at zero frequency
     bin_m: float
-    wave_table: FloatArray  # [bin, real parts then imaginary parts] exp(-jk path) at every bin
+    table: "_WaveTable"
 
     def factor(self, unit: FloatArray) -> tuple[ComplexArray, FloatArray]:
         """Edge waves toward `unit` [direction, 3]: [direction, frequency], and [direction] at zero frequency."""
@@ -70,9 +96,7 @@ class EdgeWaves:
         path_m = np.concatenate([path for path, _ in parts], axis=1)
         weight = np.concatenate([weight for _, weight in parts], axis=1)
         series, first = self._laid_into_bins(path_m, weight)
-        rows = self.wave_table[first : first + series.shape[2]]
-        real, imaginary = np.split(series @ rows, 2, axis=2)
-        total: ComplexArray = np.einsum("ndf,nf->df", real + 1j * imaginary, self.spread)
+        total: ComplexArray = np.einsum("ndf,nf->df", self.table.transformed(series, first), self.spread)
         return total, weight @ self.still
 
     def _laid_into_bins(self, path_m: FloatArray, weight: FloatArray) -> tuple[FloatArray, int]:
@@ -227,13 +251,32 @@ def _wedge_angles(
     return index * (np.pi + theta), index * np.abs(np.pi - theta), sign
 
 
-def _wave_table(wavenumber_1_m: FloatArray, bin_m: float, longest_m: float) -> FloatArray:
-    """exp(-jk path) at every bin, as products of a coarse and a fine step, real parts then imaginary ones."""
+def _wave_table(wavenumber_1_m: FloatArray, bin_m: float, longest_m: float) -> _WaveTable:
+    """Make the waves of all paths from a little before zero to the longest."""
     rows = int(np.ceil(longest_m / bin_m)) + 2 * _BINS_BEFORE
+    lowest = wavenumber_1_m <= _LOW * float(np.max(wavenumber_1_m))
+    few = int(lowest.argmin()) if not lowest.all() else lowest.size  # as far as they come first
+    half_m = bin_m * (rows - 1) / 2
+    middle_m = half_m - _BINS_BEFORE * bin_m
+    order = int(np.ceil(half_m * float(np.max(wavenumber_1_m[:few], initial=0.0)))) + _MORE_ORDERS
+    at = np.cos(np.pi * (np.arange(order) + 0.5) / order)
+    waves = np.exp(-1j * np.outer(middle_m + half_m * at, wavenumber_1_m[:few]))
+    share = chebvander(at, order - 1).T * (2 / order)
+    share[0] /= 2
+    polynomials = np.asarray(chebvander(np.linspace(-1.0, 1.0, rows), order - 1), dtype=np.float64)
+    return _WaveTable(
+        polynomials,
+        share @ np.concatenate([waves.real, waves.imag], axis=1),
+        _waves_row_by_row(wavenumber_1_m[few:], bin_m, rows),
+    )
+
+
+def _waves_row_by_row(wavenumber_1_m: FloatArray, bin_m: float, rows: int) -> FloatArray:
+    """exp(-jk path) at every bin, as products of a coarse and a fine step, real parts then imaginary ones."""
     side = int(np.ceil(np.sqrt(rows)))
     coarse = np.exp(-1j * np.outer((np.arange(side) * side - _BINS_BEFORE) * bin_m, wavenumber_1_m))
     fine = np.exp(-1j * np.outer(np.arange(side) * bin_m, wavenumber_1_m))
-    table = (coarse[:, None, :] * fine).reshape(side * side, -1)[:rows]
+    table = (coarse[:, None, :] * fine).reshape(side * side, wavenumber_1_m.size)[:rows]
     return np.concatenate([table.real, table.imag], axis=1)
 
 

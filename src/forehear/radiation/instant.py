@@ -20,6 +20,17 @@ _LATER_ORDERS_DELAY = 1.0  # of the radius of a disc as large as the front; see 
 
 
 @dataclass(frozen=True, eq=False)
+class Standing:
+    """What a diaphragm sends in some directions wherever it stands on its front: all but the edge waves."""
+
+    ahead: FloatArray  # [direction in front, then rim, 3]
+    rim: int  # how many of these are directions of the rim
+    place: NDArray[np.intp]  # [direction beside] which of the rim belongs to it
+    direct: ComplexArray  # [ahead, frequency]
+    rear: ComplexArray  # [direction beyond the fade, frequency] of the ball
+
+
+@dataclass(frozen=True, eq=False)
 class Prepared:
     """One diaphragm on one front, ready for any directions: all that directions do not change."""
 
@@ -30,26 +41,49 @@ class Prepared:
     waves: EdgeWaves | None  # None: an infinite baffle
     later_orders: ComplexArray  # [frequency]
 
-    def pressure(self, directions: Directions) -> ComplexArray:
-        """Far-field pressure per mean axial velocity as `instant_pressure`, [direction, frequency] [Pa s/m]."""
+    def pressure(self, directions: Directions, standing: Standing | None = None) -> ComplexArray:
+        """Far-field pressure per mean axial velocity as `instant_pressure`, [direction, frequency] [Pa s/m].
+
+        `standing` is what the method of that name made of these directions, for this diaphragm anywhere on this front.
+        """
         unit = directions.unit
         angle_rad = np.arccos(np.clip(unit[:, 0], -1.0, 1.0))
-        factor = (self._edges_and_ball if self.waves else self._baffle_and_ball)(unit, angle_rad)
+        if self.waves:
+            factor = self._edges_and_ball(unit, angle_rad, standing or self.standing(directions))
+        else:
+            factor = self._baffle_and_ball(unit, angle_rad)
         if any(self.diaphragm.centre_m):
             offset_m = unit[:, 1:] @ np.asarray(self.diaphragm.centre_m)
             factor *= np.exp(1j * np.outer(offset_m, self.wavenumber_1_m))
         factor *= self.source
         return factor
 
+    def standing(self, directions: Directions) -> Standing:
+        """Do the part of `pressure` that stays as it is when the diaphragm moves on its front."""
+        unit = directions.unit
+        angle_rad = np.arccos(np.clip(unit[:, 0], -1.0, 1.0))
+        rim, place = _rim(unit[_is_beside(angle_rad)])
+        ahead = np.concatenate([unit[unit[:, 0] >= 0], rim])
+        rear = self.ball.factor(unit[angle_rad > _FADE_WITH_EDGES_RAD[0], 0])
+        return Standing(ahead, len(rim), place, self._direct(ahead), rear)
+
     def front_factor(self, unit: FloatArray) -> ComplexArray:
         """Return the front model alone, F of `instant_pressure`, toward `unit` [direction, 3] in front."""
+        return self._with_edges(unit, self._direct(unit))
+
+    def _direct(self, unit: FloatArray) -> ComplexArray:
+        """Return the diaphragm in an infinite baffle, toward `unit` [direction, 3] in front."""
         if not len(unit):
             return np.zeros((0, self.wavenumber_1_m.size), dtype=np.complex128)
-        direct = 2 * _directivity(self.diaphragm, self.wavenumber_1_m, unit[:, 0])
+        direct: ComplexArray = 2 * _directivity(self.diaphragm, self.wavenumber_1_m, unit[:, 0])
         if self.diaphragm.set_back_m:
             later_m = self.diaphragm.set_back_m * np.maximum(unit[:, 0], 0.0)
             direct *= np.exp(-1j * np.outer(later_m, self.wavenumber_1_m))
-        if self.waves is None:
+        return direct
+
+    def _with_edges(self, unit: FloatArray, direct: ComplexArray) -> ComplexArray:
+        """Add edge waves and what comes after them."""
+        if self.waves is None or not len(unit):
             return direct
         total, still = self.waves.factor(unit)
         total += direct
@@ -67,21 +101,21 @@ class Prepared:
             factor[unseen] += (1 - ahead[unseen, None]) * rear
         return factor
 
-    def _edges_and_ball(self, unit: FloatArray, angle_rad: FloatArray) -> ComplexArray:
+    def _edges_and_ball(self, unit: FloatArray, angle_rad: FloatArray, standing: Standing) -> ComplexArray:
         """Front model, ball behind, and the front model's level at the rim carried a little way behind."""
         first, last = _FADE_WITH_EDGES_RAD
         seen = unit[:, 0] >= 0
-        beside = (angle_rad > first) & (angle_rad < CARRIED_TO_RAD)
-        rim, place = _rim(unit[beside])
-        front = self.front_factor(np.concatenate([unit[seen], rim]))
+        beside = _is_beside(angle_rad)
+        front = self._with_edges(standing.ahead, standing.direct)
+        before_rim = len(front) - standing.rim
         factor = np.zeros((len(unit), self.wavenumber_1_m.size), dtype=np.complex128)
-        factor[seen] = front[: len(front) - len(rim)]
+        factor[seen] = front[:before_rim]
         unseen = angle_rad > first
         if not unseen.any():
             return factor
-        shape = self.ball.factor(unit[unseen, 0])
+        shape = standing.rear
         met = np.zeros_like(shape)  # the ball's shape at the front model's own level at the rim
-        met[beside[unseen]] = front[len(front) - len(rim) :][place]
+        met[beside[unseen]] = front[before_rim:][standing.place]
         met *= shape / self.ball.grazing
         carried = carried_share(angle_rad[unseen, None])
         ahead = _share_of_front(angle_rad[unseen, None], (first, last))
@@ -92,9 +126,18 @@ class Prepared:
 
 
 def prepare(
-    diaphragm: Diaphragm, front: Front, frequency_hz: FloatArray, air: Air, *, edges: bool = True
+    diaphragm: Diaphragm,
+    front: Front,
+    frequency_hz: FloatArray,
+    air: Air,
+    *,
+    edges: bool = True,
+    ball: Ball | None = None,
 ) -> Prepared:
-    """Do the part of `instant_pressure` that no direction changes, for asking several times."""
+    """Do the part of `instant_pressure` that no direction changes, for asking several times.
+
+    A `ball` made before for the same diaphragm and the same size of cabinet need not be made again.
+    """
     frequency_hz = np.asarray(frequency_hz, dtype=np.float64)
     wavenumber_1_m = 2 * np.pi * frequency_hz / air.sound_speed_m_s
     source = np.asarray(0.5j * frequency_hz * air.density_kg_m3 * diaphragm.area_m2, dtype=np.complex128)
@@ -106,7 +149,7 @@ def prepare(
         diaphragm,
         wavenumber_1_m,
         source,
-        prepare_ball(diaphragm, front, wavenumber_1_m),
+        ball or prepare_ball(diaphragm, front, wavenumber_1_m),
         waves,
         _later_orders(front, wavenumber_1_m),
     )
@@ -177,6 +220,12 @@ def _share_of_front(angle_rad: FloatArray, fade_rad: tuple[float, float]) -> Flo
     through = np.clip((angle_rad - first) / (last - first), 0.0, 1.0)
     share: FloatArray = 1.0 - through * (_STRAIGHT + (1 - _STRAIGHT) * through * (3 - 2 * through))
     return share
+
+
+def _is_beside(angle_rad: FloatArray) -> NDArray[np.bool_]:
+    """Tell which directions take part of the level at the rim."""
+    beside: NDArray[np.bool_] = (angle_rad > _FADE_WITH_EDGES_RAD[0]) & (angle_rad < CARRIED_TO_RAD)
+    return beside
 
 
 def _rim(unit: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:

@@ -7,6 +7,8 @@ what travels along the harder walls outlives the rest, and the last of it decays
 surface. A real room, whose furniture scatters, lies between.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from forehear.ground.air import Air
@@ -216,7 +218,7 @@ def _time_s(shoebox: Shoebox, exponent_m2: FloatArray, air: Air, *, air_absorbs:
 
 def _scaled(shoebox: Shoebox, factor: FloatArray) -> Shoebox:
     """Multiply the absorption exponent of every surface by one factor an octave."""
-    return Shoebox(shoebox.size_m, 1.0 - (1.0 - shoebox.absorption) ** factor)
+    return replace(shoebox, absorption=1.0 - (1.0 - shoebox.absorption) ** factor)
 
 
 def _out_of_reach(

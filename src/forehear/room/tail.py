@@ -32,8 +32,18 @@ def losses(shoebox: Shoebox, unit: FloatArray, frequency_hz: FloatArray, air_los
     r"""Find how fast images in each direction and the diffuse field lose their energy.
 
     .. math::
-        \gamma = m - \sum_i \frac{|n_i|}{L_i} \ln(R_{i1} R_{i2}), \quad
+        \gamma = m + \sum_i |n_i| a_i, \quad
         \kappa = m - \frac{S}{4 V} \ln(1 - \bar\alpha)
+
+    with, for the surfaces of axis i, r and q their specular factors,
+
+    .. math::
+        a_i = \frac{1}{L_i} \left[ -r q \ln(r q)
+        + (1 - r q) \frac{2 (1 - r^2 q^2)}{(1 + r^2)(1 + q^2)} \right]
+
+    The logarithm is how fast a way decays that meets both surfaces many times. The fraction makes the sum over all
+    images of the axis right; it differs only where so much is swallowed that few images are left, down to the
+    side that is open, where the logarithm would leave none.
 
     Parameters
     ----------
@@ -66,23 +76,22 @@ def losses(shoebox: Shoebox, unit: FloatArray, frequency_hz: FloatArray, air_los
     >>> room = Shoebox.uniform((5.0, 4.0, 2.5), [0.19, 0.19, 0, 0, 0, 0])
     >>> found = losses(room, np.array([[1.0, 0, 0]]), np.array([1e3]), np.zeros(1))
     >>> print(found.specular_1_m.round(5), found.diffuse_1_m.round(5))
-    [[0.04214]] [0.01944]
+    [[0.04211]] [0.01944]
     """
-    factor = [
-        np.maximum(specular_factor(shoebox, surface, frequency_hz), _LEAST_FACTOR)
-        for surface in range(len(SURFACES))
-    ]
-    both = np.array(
-        [np.log(factor[2 * axis] * factor[2 * axis + 1]) / shoebox.size_m[axis] for axis in range(3)]
+    factor = np.array(
+        [
+            np.maximum(specular_factor(shoebox, surface, frequency_hz), _LEAST_FACTOR)
+            for surface in range(len(SURFACES))
+        ]
     )
+    meetings_1_m = np.abs(unit) / np.array(shoebox.size_m)  # [direction, axis]
+    meeting, counted = -np.log(factor[::2] * factor[1::2]), _lost_by_axis(factor[::2], factor[1::2])
     air_1_m = air_loss_db_m * (np.log(10) / 10)
-    specular = air_1_m - np.abs(unit) @ both
-    meetings_1_m = np.abs(unit) @ (1 / np.array(shoebox.size_m))
-    scattered = np.outer(meetings_1_m, -np.log1p(-scattered_share(shoebox, frequency_hz)))
+    specular = air_1_m + meetings_1_m @ counted
+    scattering = -np.log1p(-scattered_share(shoebox, frequency_hz))
+    scattered = meetings_1_m @ (scattering * counted / np.maximum(meeting, _LEAST_FACTOR))
     areas = shoebox.areas_m2
-    swallowed = 1 - np.array([factor[s] ** 2 for s in range(6)]) / (
-        1 - scattered_share(shoebox, frequency_hz)
-    )
+    swallowed = 1 - factor**2 / (1 - scattered_share(shoebox, frequency_hz))
     mean = np.minimum(areas @ swallowed / areas.sum(), 1 - _LEAST_FACTOR)
     diffuse = air_1_m - np.log1p(-mean) * areas.sum() / (4 * shoebox.volume_m3)
     if min(diffuse.min(), specular.mean(axis=0).min()) < _SLOWEST_1_M:
@@ -91,6 +100,14 @@ def losses(shoebox: Shoebox, unit: FloatArray, frequency_hz: FloatArray, air_los
             cure="give the surfaces some absorption, such as 0.02",
         )
     return Losses(np.maximum(specular, _SLOWEST_1_M), scattered, diffuse)
+
+
+def _lost_by_axis(near: FloatArray, far: FloatArray) -> FloatArray:
+    """Exponent of energy lost in each length of an axis, for the specular factors of its surfaces."""
+    both = near * far
+    counted = 2 * (1 - both**2) / ((1 + near**2) * (1 + far**2))
+    lost: FloatArray = both * -np.log(both) + (1 - both) * counted
+    return lost
 
 
 def specular_between(

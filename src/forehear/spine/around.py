@@ -7,13 +7,11 @@ import numpy as np
 from forehear.ground.arrays import FloatArray
 from forehear.ground.axes import Directions, sphere_directions
 from forehear.ground.flowing import DriverPressure, DriveVoltage
-from forehear.ground.levels import level_db, pressure_level_db
+from forehear.ground.levels import level_db
 from forehear.ground.store import KeptResults
 from forehear.judge import (
     EarSmoothing,
     StandardCurves,
-    beamwidth,
-    coverage,
     sphere_power,
     standard_curves,
 )
@@ -64,7 +62,7 @@ def heard_around(sound: Surroundings, voltage: DriveVoltage, smoothing: EarSmoot
         _orbit(orbit, voltage, sound.speaker, smoothing) for orbit in (sound.horizontal, sound.vertical)
     )
     return Around(
-        curves=standard_curves(np.abs(horizontal.pressure_pa_v) ** 2, np.abs(vertical.pressure_pa_v) ** 2),
+        curves=standard_curves(horizontal.energy, vertical.energy),
         horizontal=horizontal,
         vertical=vertical,
     )
@@ -78,12 +76,8 @@ def sphere_power_db(speaker: Speaker, voltage: DriveVoltage) -> FloatArray:
 
 
 def _orbit(orbit: DriverPressure, voltage: DriveVoltage, speaker: Speaker, smoothing: EarSmoothing) -> Orbit:
-    pressure = orbit.driven(voltage)
-    energy = np.abs(pressure) ** 2
     return Orbit(
-        level_db=pressure_level_db(pressure),
-        pressure_pa_v=pressure,
+        pressure_pa_v=orbit.driven(voltage),
         to_reference=lambda: speaker.to_reference(orbit.directions),
-        beamwidth=beamwidth(energy),
-        coverage=coverage(energy, smoothing),
+        smoothing=smoothing,
     )

@@ -8,9 +8,18 @@ import numpy as np
 from forehear.ground.arrays import FloatArray
 from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding
-from forehear.judge import Hole
+from forehear.judge import Hole, rating_word
 from forehear.spine.compare import Comparison
-from forehear.spine.prediction import DirectResult, HoleStory, Orbit, Prediction, SeatResult
+from forehear.spine.prediction import (
+    DirectResult,
+    HoleStory,
+    Orbit,
+    Prediction,
+    RoomStory,
+    SeatResult,
+    SpeechResult,
+    Together,
+)
 
 FORMAT = "forehear-prediction/1"
 COMPARISON_FORMAT = "forehear-comparison/1"
@@ -49,6 +58,8 @@ def as_plain_data(prediction: Prediction) -> dict[str, Any]:
             for driver in prediction.drivers
         ],
         "seats": [_seat(seat) for seat in prediction.seats],
+        "together": together_as_plain_data(prediction.together) if prediction.together else None,
+        "room": story_as_plain_data(prediction.room) if prediction.room else None,
         "spread_among_seats_db": round(prediction.spread_among_seats_db, 4),
         "bass_limit_hz": round(prediction.bass_limit_hz, 2),
         "preference": round(prediction.preference.rating, 3),
@@ -136,9 +147,73 @@ def seat_numbers(seat: SeatResult) -> dict[str, Any]:
     return {**direct_numbers(seat), "spread_db": round(seat.spread_db, 4), "hole": _hole(seat.hole)}
 
 
+def together_as_plain_data(together: Together) -> dict[str, Any]:
+    """Return what several speakers do together."""
+    return {
+        "seats": list(together.seats),
+        "each": [
+            {
+                "placement": playing.placement,
+                "title": playing.title,
+                "level_db": _db(playing.level_db),
+                "bass_hz": _rounded(playing.bass_hz, 2),
+                "spread_db": _db(playing.spread_db),
+            }
+            for playing in together.each
+        ],
+        "sum_spread_db": _db(together.sum_spread_db),
+        "fits": [
+            {
+                "placement": fit.placement,
+                "others": list(fit.others),
+                "seat": fit.seat,
+                "louder_db": round(fit.louder_db, 4),
+                "timbre_db": round(fit.timbre_db, 4),
+                "bass_octaves": round(fit.bass_octaves, 4),
+            }
+            for fit in together.fits
+        ],
+    }
+
+
+def story_as_plain_data(story: RoomStory) -> dict[str, Any]:
+    """Return what turning, treating and moving would do; seats in the order of the rows."""
+    turning = story.turning
+    return {
+        "turn_deg": _rounded(turning.turn_deg, 2),
+        "spread_db": [_db(row) for row in turning.spread_db],
+        "direct_spread_db": [_db(row) for row in turning.direct_spread_db],
+        "c50_db": [_db(row) for row in turning.c50_db],
+        "head_moved_db": _db(story.head_moved_db),
+        "changes": [
+            {
+                "doing": change.doing,
+                "spread_db": [round(spread, 4) for spread in change.spread_db],
+                "gained_db": round(change.gained_db, 4),
+            }
+            for change in (*story.treated, *story.moved)
+        ],
+    }
+
+
+def speech_numbers(speech: SpeechResult) -> dict[str, Any]:
+    """Return how clear speech is, rounded as it is printed everywhere."""
+    return {
+        "c50_db": round(speech.c50_db, 3),
+        "c50_octave_db": _rounded(speech.c50_octave_db, 3),
+        "u50_db": round(speech.u50_db, 3),
+        "sti": round(speech.sti, 4),
+        "sti_rating": rating_word(speech.sti),
+        "speech_db_a": round(speech.speech_db_a, 2),
+        "noise_db_a": round(speech.noise_db_a, 2),
+        "decay_time_s": _rounded(speech.decay.decay_time_s, 4),
+    }
+
+
 def _seat(seat: SeatResult) -> dict[str, Any]:
     return {
         **seat_numbers(seat),
+        **(speech_numbers(seat.speech) if seat.speech else {}),
         "direct_db": _db(seat.direct_db),
         "in_room_db": _db(seat.in_room_db),
         "in_room": "all reflections",

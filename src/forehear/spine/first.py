@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.store import KeptResults, content_key
 from forehear.room import (
     SURFACES,
     Patch,
@@ -19,6 +20,7 @@ from forehear.room import (
 from forehear.spine.reverberation import Reverberation
 
 COVERS_WITHIN_M = 0.3  # a board this near to a surface that faces the same way takes its place
+_found: KeptResults["FirstWays"] = KeptResults(most=240)  # some tens of kilobytes each
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,6 +38,13 @@ def first_ways(reverberation: Reverberation, source_m: FloatArray, ear_m: FloatA
 
     A board in front of a surface that faces the same way hides what it covers of it.
     """
+    return _found.get(
+        content_key(reverberation.place_key, source_m, ear_m),
+        lambda: _first_ways(reverberation, source_m, ear_m),
+    )
+
+
+def _first_ways(reverberation: Reverberation, source_m: FloatArray, ear_m: FloatArray) -> FirstWays:
     shoebox, reflectors = reverberation.shoebox, reverberation.pose.reflectors
     frequency_hz = reverberation.speaker.grid.frequency_hz
     walls = first_order_paths(shoebox, source_m, ear_m)

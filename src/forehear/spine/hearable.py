@@ -54,7 +54,7 @@ C50 = Hearable(
     C50_STEP,
 )
 U50 = Hearable(
-    "U50", "u50_db", "dB", 1, lambda seat: seat.speech.u50_db if seat.speech else None, _plain_mean
+    "U50", "u50_db", "dB", 1, lambda seat: seat.speech.u50_db if seat.speech else None, _plain_mean, C50_STEP
 )
 STI = Hearable(
     "speech index STI",

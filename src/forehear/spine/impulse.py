@@ -5,12 +5,14 @@ from dataclasses import replace
 import numpy as np
 import scipy.fft
 
+from forehear.design import Design
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.flowing import DriveVoltage
 from forehear.room import NODES, Block, LinearGrid
-from forehear.spine.hearing import SeatSound
+from forehear.spine.hearing import Hearing, SeatSound
 from forehear.spine.reverberation import FADE_FROM, Carrying, Reverberation
 from forehear.spine.seats import arrivals
+from forehear.spine.situation import solve_situation
 
 SAMPLE_RATE_HZ = 48_000
 LENGTH_S = 1.0
@@ -54,6 +56,21 @@ def impulse_response(sound: SeatSound, voltage: DriveVoltage, seed: int = 1) -> 
     response *= np.clip((time_s - first_s) / BEFORE_S + 2.0, 0.0, 1.0)  # a spectrum that ends rings ahead too
     response *= np.clip((LENGTH_S - time_s) / LAST_S, 0.0, 1.0)
     return response
+
+
+def impulse_responses(design: Design) -> dict[tuple[str, str], FloatArray]:
+    """Impulse response of every placement at every seat, by (placement, seat), as `impulse_response` gives them.
+
+    Raises
+    ------
+    DesignError
+        When the network shorts the amplifier.
+    """
+    situation = solve_situation(design, Hearing.standard())
+    return {
+        (sound.pose.placement, sound.ear.name): impulse_response(sound, situation.network.voltage, seed)
+        for seed, sound in enumerate(situation.sounds)
+    }
 
 
 def _counted(sound: SeatSound, reverberation: Reverberation, velocity: ComplexArray) -> ComplexArray:

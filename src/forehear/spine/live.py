@@ -12,6 +12,7 @@ from forehear.ground.axes import ORBIT_ANGLES_DEG, Directions
 from forehear.ground.findings import Finding
 from forehear.ground.flowing import DriverPressure
 from forehear.ground.levels import level_db, pressure_level_db
+from forehear.ground.store import content_key
 from forehear.ground.work import Progress, unseen
 from forehear.judge import spread_among_seats
 from forehear.spine.around import Around, Surroundings, heard_around, surroundings
@@ -36,6 +37,15 @@ class Live:
     """
 
     setting: Setting
+
+    @cached_property
+    def shape_and_place(self) -> str:
+        """Key of all that decides what arrives at the seats, but the network."""
+        return content_key(self.setting.speaker.acoustics, self.setting.scene)
+
+    def quickly(self) -> "Live":
+        """Return the same, heard with fewer reflections counted one by one: for while a hand moves."""
+        return Live(replace(self.setting, hearing=self.setting.hearing.quick()))
 
     @cached_property
     def situation(self) -> Situation:

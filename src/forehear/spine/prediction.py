@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -9,18 +10,48 @@ from forehear.design import Change, Design
 from forehear.ground.arrays import ComplexArray, FloatArray, locked
 from forehear.ground.axes import FrequencyGrid
 from forehear.ground.findings import Finding
-from forehear.judge import Beamwidth, Coverage, EnergyDecay, Hole, Preference, StandardCurves
+from forehear.ground.levels import pressure_level_db
+from forehear.judge import (
+    Beamwidth,
+    Coverage,
+    EarSmoothing,
+    EnergyDecay,
+    Hole,
+    Preference,
+    StandardCurves,
+    beamwidth,
+    coverage,
+)
 
 
 @dataclass(frozen=True, eq=False)
 class Orbit:
     """Pressure on one full circle around the speaker, at `forehear.ground.axes.ORBIT_ANGLES_DEG`."""
 
-    level_db: FloatArray  # [angle, frequency]
     pressure_pa_v: ComplexArray  # [angle, frequency] per volt, phases about the middle of the front
     to_reference: Callable[[], ComplexArray]  # [angle, frequency] what turns them to the reference point
-    beamwidth: Beamwidth  # -6 dB re on axis, band by band
-    coverage: Coverage  # through the speech range
+    smoothing: EarSmoothing  # through which coverage is judged
+
+    @cached_property
+    def energy(self) -> FloatArray:
+        """Mean square pressure, [angle, frequency] [Pa2/V2]."""
+        energy: FloatArray = np.abs(self.pressure_pa_v) ** 2
+        return energy
+
+    @cached_property
+    def level_db(self) -> FloatArray:
+        """Level, [angle, frequency]."""
+        return pressure_level_db(self.pressure_pa_v)
+
+    @cached_property
+    def beamwidth(self) -> Beamwidth:
+        """Where the level falls 6 dB below on axis, band by band."""
+        return beamwidth(self.energy)
+
+    @cached_property
+    def coverage(self) -> Coverage:
+        """How far off axis the speech range keeps within 6 dB."""
+        return coverage(self.energy, self.smoothing)
 
     @property
     def phase_deg(self) -> FloatArray:

@@ -32,7 +32,7 @@ from forehear.room import (
     specular_between,
 )
 from forehear.spine.pose import Pose
-from forehear.spine.speaker import SAME_DIGITS, Speaker
+from forehear.spine.speaker import SAME_DIGITS, Speaker, alone
 
 WORTH_THREADS = 2000  # images; of fewer the sum is made before a thread has started
 FADE_FROM = 0.8  # of the longest way: from there images fade out and their average fades in
@@ -100,6 +100,12 @@ class Reverberation:
     def key(self) -> str:
         """Key of all but the sources and the seat."""
         return content_key(self.pose, self.shoebox, self.speaker.air, self.carrying)
+
+    @cached_property
+    def place_key(self) -> str:
+        """Key of all that decides the first ways, but where they begin and end."""
+        speaker = self.speaker
+        return content_key(self.pose.reflectors, self.shoebox, speaker.air, speaker.grid.frequency_hz)
 
     def place_m(self, source: int) -> FloatArray:
         """Acoustic centre of a source in the room."""
@@ -220,7 +226,7 @@ class Reverberation:
         """Return what a source sends into every direction, solved once for a shape."""
 
         def sent() -> Sending:
-            own, front = self.speaker.alone(source)
+            own, front = alone(self.speaker, source)
             prepared = prepare(own, front, NODES.frequency_hz, self.speaker.air, edges=self.speaker.edges)
             directions, _ = sphere_directions(self.carrying.step_deg)
             pressure = prepared.pressure(directions)
@@ -231,8 +237,9 @@ class Reverberation:
         return _sendings.get(f"{self.speaker.key_of(source)} {self.carrying.step_deg}", sent)
 
     def _counted(self, ear_m: FloatArray) -> Counted:
+        longest_m = self.carrying.longest_m(self.shoebox)
+
         def counted() -> Counted:
-            longest_m = self.carrying.longest_m(self.shoebox)
             middle_m = np.array(self.pose.middle_of_front_m)
             images = later_images(self.shoebox, middle_m, ear_m, longest_m)
             _, distance_m = images.departures_m(middle_m)
@@ -241,9 +248,7 @@ class Reverberation:
             share *= fade(distance_m, longest_m)[:, np.newaxis]
             return Counted(images, share)
 
-        key = content_key(
-            self.shoebox, self.pose.middle_of_front_m, ear_m, self.carrying.images, self.speaker.air
-        )
+        key = content_key(self.shoebox, self.pose.middle_of_front_m, ear_m, longest_m, self.speaker.air)
         return _images.get(key, counted)
 
     def _sum(self, source: int, counted: Counted) -> NDArray[np.complex64]:

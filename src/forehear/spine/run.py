@@ -50,6 +50,7 @@ def predict(design: Design, *, progress: Progress = unseen, room: bool = False) 
     reasons = explain(live, part_of(progress, 0.4, 0.7))
     together = play_together(situation, part_of(progress, 0.7, 0.8))
     story = tell_room(situation, part_of(progress, 0.8, 1.0)) if room else None
+    progress(1.0, design.title)
     return Prediction(
         design=design,
         grid=situation.grid,

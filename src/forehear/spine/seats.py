@@ -18,6 +18,7 @@ from forehear.spine.first import first_ways
 from forehear.spine.reverberation import Reverberation
 from forehear.spine.speaker import Speaker
 
+NEARLY_M = 0.005  # departures toward the axis that differ less are one while a hand moves
 PARTS_OF_BAND = 2  # reflections change so fast within a band that the ear's windows need finer ends
 
 
@@ -177,7 +178,26 @@ def direct_pressure(speaker: Speaker, ears_m: FloatArray) -> ComplexArray:
         [source, ear, frequency]. [Pa s/m]
     """
     departures = direct_departures(speaker, ears_m)
-    return _flown(speaker, speaker.own_pressure(departures), departures, ears_m)
+    (own,) = speaker.own_pressures([departures])
+    return _flown(speaker, own, departures, ears_m)
+
+
+def nearly_direct_pressure(speaker: Speaker, ears_m: FloatArray) -> tuple[ComplexArray, ComplexArray]:
+    """Direct sound at points as `direct_pressure` gives it, and nearly that as far away on axis.
+
+    What leaves a source toward the axis is taken in the nearest of some directions, so that little is solved again
+    when the reference point moves; the flight is exact.
+
+    Returns
+    -------
+    direct, ahead
+        [source, ear, frequency]. [Pa s/m]
+    """
+    ahead_m = on_axis_m(np.linalg.norm(ears_m, axis=1))
+    ways = direct_departures(speaker, ears_m), direct_departures(speaker, ahead_m)
+    nearly = np.round(ways[1] / NEARLY_M) * NEARLY_M
+    direct, ahead = speaker.own_pressures([ways[0], nearly])
+    return _flown(speaker, direct, ways[0], ears_m), _flown(speaker, ahead, ways[1], ahead_m)
 
 
 def at_seats(speaker: Speaker, found: Sequence[Arrivals], ears_m: FloatArray) -> ComplexArray:

@@ -95,7 +95,7 @@ def heard(setting: Setting) -> Situation:
 
 
 def heard_directly(setting: Setting) -> tuple[DirectResult, ...]:
-    """Judge what reaches every seat straight, and nothing of the room; the same numbers as `heard` gives."""
+    """Judge what reaches every seat straight, and nothing of the room, as a moving hand needs it."""
     speaker, scene = setting.speaker, setting.scene
     return tuple(
         judge_direct(sound, setting.network.voltage, setting.hearing)

@@ -12,13 +12,15 @@ from forehear.ground.axes import Directions, FrequencyGrid
 from forehear.ground.flowing import DriverImpedance, DriverPressure, DriveVoltage, SourceMotion
 from forehear.ground.store import KeptResults, content_key
 from forehear.network import Branch
-from forehear.radiation import Diaphragm, Front, Prepared, prepare
+from forehear.radiation import Ball, Diaphragm, Front, Prepared, Standing, prepare, prepare_ball
 
 SAME_DIGITS = 9  # places closer than a nanometre are the same, whatever sums they came out of
 _along: KeptResults[ComplexArray] = KeptResults(most=240)  # some tens of kilobytes each
 _fields: KeptResults[ComplexArray] = KeptResults(most=16)  # half a megabyte each
 _of_drivers: KeptResults[ComplexArray] = KeptResults(most=16)  # as large
-_prepared: KeptResults[Prepared] = KeptResults(most=12)  # a few megabytes each
+_prepared: KeptResults[Prepared] = KeptResults(most=12)  # a megabyte each
+_balls: KeptResults[Ball] = KeptResults(most=12)  # a tenth of a megabyte each
+_standing: KeptResults[Standing] = KeptResults(most=6)  # a megabyte each
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,23 +67,40 @@ class Speaker:
             found.append((key, own, front))
         return tuple(found)
 
-    def alone(self, source: int) -> tuple[Diaphragm, Front]:
-        """Return a source with its middle at the origin, and its front about it."""
-        _, own, front = self._alone[source]
-        return own, front
-
     def key_of(self, source: int) -> str:
         """Key of all that decides what one source sends around itself, wherever the reference point is."""
         return self._alone[source][0]
 
+    def _prepared(self, source: int) -> Prepared:
+        """All of one source that no direction changes; its ball stays when it moves on the front."""
+        key, own, front = self._alone[source]
+        frequency_hz = self.grid.frequency_hz
+
+        def ball() -> Ball:
+            wave_number = 2 * np.pi * frequency_hz / self.air.sound_speed_m_s
+            return prepare_ball(own, front, wave_number)
+
+        def prepared() -> Prepared:
+            of_size = _balls.get(self._size_key(source), ball)
+            return prepare(own, front, frequency_hz, self.air, edges=self.edges, ball=of_size)
+
+        return _prepared.get(key, prepared)
+
+    def _size_key(self, source: int) -> str:
+        """Key of all that decides what a source sends wherever it stands on the front."""
+        _, own, front = self._alone[source]
+        sizes = round(front.area_m2, 2 * SAME_DIGITS), front.depth_m
+        return content_key(own, sizes, self.grid.frequency_hz, self.air)
+
     def _own_field(self, source: int, directions: Directions) -> ComplexArray:
         """Pressure of one source per m/s as if its middle were the origin, [direction, frequency]."""
-        key, own, front = self._alone[source]
+        return self._prepared(source).pressure(directions)
 
-        def prepared() -> Prepared:  # what no direction changes
-            return prepare(own, front, self.grid.frequency_hz, self.air, edges=self.edges)
-
-        return _prepared.get(key, prepared).pressure(directions)
+    def _own_field_around(self, source: int, directions: Directions) -> ComplexArray:
+        """As `_own_field`, in directions that are asked for again when the source has moved."""
+        prepared = self._prepared(source)
+        key = content_key(self._size_key(source), directions)
+        return prepared.pressure(directions, _standing.get(key, lambda: prepared.standing(directions)))
 
     def _advance(self, path_m: FloatArray) -> ComplexArray:
         """Turn phases forward by paths, [path, frequency]."""
@@ -98,7 +117,8 @@ class Speaker:
         return _fields.get(
             content_key(self.key_of(source), from_middle_m, directions),
             lambda: (
-                self._own_field(source, directions) * self._advance(directions.unit[:, 1:] @ from_middle_m)
+                self._own_field_around(source, directions)
+                * self._advance(directions.unit[:, 1:] @ from_middle_m)
             ),
         )
 
@@ -150,23 +170,21 @@ class Speaker:
             motion,
         )
 
-    def own_pressure(self, departure_m: FloatArray) -> ComplexArray:
+    def own_pressures(self, departures_m: Sequence[FloatArray]) -> list[ComplexArray]:
         """Pressure of each source per m/s along its own departures, as if it stood at the origin.
+
+        Each set of departures is kept by itself; what is new is solved together.
 
         Parameters
         ----------
-        departure_m
-            Vectors away from each source, speaker axes, [source, path, 3]. [m]
+        departures_m
+            Sets of vectors away from each source, speaker axes, each [source, path, 3]. [m]
 
         Returns
         -------
-        array
-            [source, path, frequency], brought back to 1 m from the source itself. [Pa s/m]
+        list
+            Each [source, path, frequency], brought back to 1 m from the source itself. [Pa s/m]
         """
-        return self.own_pressures([departure_m])[0]
-
-    def own_pressures(self, departures_m: Sequence[FloatArray]) -> list[ComplexArray]:
-        """As `own_pressure` for several sets of departures, each kept by itself; what is new is solved together."""
         sources = range(len(self.sources))
         each = [self._along(source, [rows[source] for rows in departures_m]) for source in sources]
         return [np.stack(rows) for rows in zip(*each, strict=True)]
@@ -191,3 +209,9 @@ class Speaker:
         """Velocity of each source per volt at the terminals, [source, frequency]."""
         velocity: ComplexArray = np.einsum("sif,if->sf", self.motion.velocity_m_s_v, voltage.volts_v)
         return velocity
+
+
+def alone(speaker: Speaker, source: int) -> tuple[Diaphragm, Front]:
+    """Return a source with its middle at the origin, and its front about it."""
+    _, own, front = speaker._alone[source]
+    return own, front

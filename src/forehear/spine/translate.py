@@ -100,7 +100,8 @@ def pose_of(design: Design, place: Placement) -> Pose:
 
 
 def _shoebox_of(brief: Brief) -> Shoebox:
-    shoebox = Shoebox(brief.room.size_m, brief.absorption, FURNISHED_SCATTERING)
+    scattering = FURNISHED_SCATTERING if brief.room.scattering is None else np.array(brief.room.scattering)
+    shoebox = Shoebox(brief.room.size_m, brief.absorption, scattering)
     if brief.room.decay_time_s is None:
         return shoebox
     try:
@@ -121,10 +122,9 @@ def _reflector(found: PlacedReflector) -> Reflector:
 def programme_of(brief: Brief) -> Programme:
     """Take what is played and what is heard besides."""
     asked = brief.programme
-    noise_db = noise_levels_db(QUIET_ROOM_DB_A) if asked.noise_level_db is None else asked.noise_level_db
-    return Programme(
-        asked.speech_level_db_a, tuple(float(level) for level in noise_db), asked.other_speakers_db
-    )
+    told = QUIET_ROOM_DB_A if asked.noise_level_db is None else asked.noise_level_db
+    noise_db = told if isinstance(told, tuple) else tuple(noise_levels_db(told).tolist())
+    return Programme(asked.speech_level_db_a, noise_db, asked.other_speakers_db)
 
 
 def speaker_of(design: Design, grid: FrequencyGrid) -> Speaker:

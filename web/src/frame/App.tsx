@@ -1,7 +1,7 @@
 import { Front } from "../front/Front";
 import { Network } from "../network/Network";
 import { Seats } from "../seats/Seats";
-import { desk, head, said } from "../store";
+import { desk, said, there } from "../store";
 import { Dropped, Dropping } from "./Dropping";
 import { Header } from "./Header";
 import { Messages } from "./Messages";
@@ -15,7 +15,7 @@ export function App() {
       <Header />
       <Messages />
       <Dropped />
-      <main>{head.value ? <Desk /> : <p class="desk quietly">Waiting for the first picture …</p>}</main>
+      <main>{there.value ? <Desk /> : <p class="desk quietly">Waiting for the first picture …</p>}</main>
       <Dropping />
       <p class="toast" role="status">
         {said.value}

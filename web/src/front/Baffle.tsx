@@ -1,12 +1,12 @@
 // The front to scale, as a listener facing it sees it, and the side of the cabinet beside it.
 import { computed, useSignal } from "@preact/signals";
 import type { ComponentChildren } from "preact";
-import { useRef } from "preact/hooks";
+import { useMemo, useRef } from "preact/hooks";
 import type { Cabinet, DriverPlace, PortPlace } from "../picture";
 import { number } from "../parts/words";
-import { head, marked } from "../store";
+import { cabinet, drivers, marked, ports } from "../store";
 import { layout, nudge, snapped, stepped, to_pixels, type Layout, type Size } from "./geometry";
-import { grab, held, let_go, move, shown, trouble, type Thing } from "./hold";
+import { grab, held_of, let_go, move, shown, trouble, type Thing } from "./hold";
 import { cabinet_thing, driver_thing, is_meant, port_thing } from "./things";
 
 const ROOM = { width: 540, margin: 40, between: 46 };
@@ -18,19 +18,18 @@ const SMALLEST_MM = 20;
 let frozen: Size | null = null;
 
 const measured = computed<Size | null>(() => {
-  const now = head.value;
-  return now ? { width_mm: now.cabinet.width_mm, height_mm: now.cabinet.height_mm, depth_mm: now.cabinet.depth_mm } : null;
+  const now = cabinet.value;
+  return now && { width_mm: now.width_mm, height_mm: now.height_mm, depth_mm: now.depth_mm };
 });
 
 export function Baffle({ picture_id }: { picture_id: string }) {
-  const now = head.value;
   const size = measured.value;
-  if (!now || !size) return null;
-  const grabbed = held.value?.key === "cabinet" && held.value.grabbed;
-  if (!grabbed) frozen = size;
+  if (size && !held_of("cabinet")?.grabbed) frozen = size;
   const fixed = frozen ?? size;
-  const height = picture_height(fixed);
-  const at = layout(fixed, { ...ROOM, height });
+  const height = fixed ? picture_height(fixed) : 0;
+  const at = useMemo(() => fixed && layout(fixed, { ...ROOM, height }), [fixed]); // the same while it does not change
+  const box = cabinet.value;
+  if (!box || !at) return null;
   return (
     <svg
       id={picture_id}
@@ -39,21 +38,21 @@ export function Baffle({ picture_id }: { picture_id: string }) {
       role="group"
       aria-label="The front as a listener facing it sees it, and the side of the cabinet"
     >
-      <Box at={at} cabinet={now.cabinet} />
-      <Side at={at} cabinet={now.cabinet} drivers={now.drivers} />
-      {now.ports.map((port) => (
+      <Box at={at} cabinet={box} />
+      <Side at={at} cabinet={box} drivers={drivers.value} />
+      {ports.value.map((port) => (
         <Port key={port.way} at={at} port={port} />
       ))}
-      {now.drivers.map((driver) => (
+      {drivers.value.map((driver) => (
         <Driver key={driver.name} at={at} driver={driver} />
       ))}
-      {now.ports.map((port) => (
+      {ports.value.map((port) => (
         <Name key={port.way} at={at} thing={port_thing(port)} name={`port of ${port.way}`} radius_mm={port.radius_mm} />
       ))}
-      {now.drivers.map((driver) => (
-        <Name key={driver.name} at={at} thing={driver_thing(driver)} name={driver.name} radius_mm={driver.overall_mm / 2} />
+      {drivers.value.map((driver) => (
+        <DriverName key={driver.name} at={at} driver={driver} />
       ))}
-      <CabinetHandles at={at} cabinet={now.cabinet} />
+      <CabinetHandles at={at} cabinet={box} />
     </svg>
   );
 }
@@ -263,7 +262,7 @@ function Round({ thing, at, name, way, radius, server, children }: RoundProps) {
   const up = shown(thing, "up");
   const { x, y } = to_pixels(at, across, up);
   const refused = trouble.value?.key === thing.key ? trouble.value : null;
-  const grabbed = held.value?.key === thing.key && held.value.grabbed;
+  const grabbed = held_of(thing.key)?.grabbed;
   const shows = marked.value?.desk === "front" && is_meant(marked.value.target, name, way);
   const look = ["round", refused ? "no" : "", grabbed ? "grabbed" : "", shows ? "marked" : ""].filter(Boolean).join(" ");
   return (
@@ -291,13 +290,17 @@ function Round({ thing, at, name, way, radius, server, children }: RoundProps) {
   );
 }
 
+function DriverName({ at, driver }: { at: Layout; driver: DriverPlace }) {
+  return <Name at={at} thing={driver_thing(driver)} name={driver.name} radius_mm={driver.overall_mm / 2} />;
+}
+
 /** Names lie over everything round; while a thing is moved, its place stands there instead. */
 function Name({ at, thing, name, radius_mm }: { at: Layout; thing: Thing; name: string; radius_mm: number }) {
   const across = shown(thing, "across");
   const up = shown(thing, "up");
   const { x, y } = to_pixels(at, across, up);
   const radius = radius_mm * at.scale;
-  const words = held.value?.key === thing.key ? `${number(across)}, ${number(up)} mm` : name;
+  const words = held_of(thing.key) ? `${number(across)}, ${number(up)} mm` : name;
   const inside = radius > 34;
   const below = y + radius + 14;
   const height = inside ? y + 0.68 * radius : below < at.front.y + at.front.height - 2 ? below : y - radius - 6;

@@ -5,7 +5,7 @@ import { FREQUENCY_TICKS, nearest_band, tick_label } from "../parts/scales";
 import { Figure, type TableData } from "../parts/Tools";
 import { number } from "../parts/words";
 import { title_of_other } from "../seats/Story";
-import { head, picture } from "../store";
+import { cabinet, head, picture, there } from "../store";
 import { Baffle } from "./Baffle";
 import { coverage_words } from "./coverage";
 import { IndexCurves, LevelCurves } from "./Curves";
@@ -20,7 +20,7 @@ const BAFFLE = "baffle-picture";
 const MAP = "map-picture";
 
 export function Front() {
-  if (!head.value) return null;
+  if (!there.value) return null;
   return (
     <>
       <Hint name="front" words="Drag a driver, or focus it and press the arrow keys; the map beside it answers at once." />
@@ -35,7 +35,7 @@ export function Front() {
         <div class="columns">
           <section class="card around" aria-label="What it sends around">
             <MapFigure />
-            {!shown_whose.value && <p class="note">{coverage_words(head.value.coverage, orbit.value)}</p>}
+            <CoverageNote />
             <HoleList />
           </section>
           <section class="card curves" aria-label="Standard curves and directivity indices">
@@ -48,10 +48,15 @@ export function Front() {
   );
 }
 
+function CoverageNote() {
+  const words = coverage_words(head.value?.coverage, orbit.value);
+  return shown_whose.value || !words ? null : <p class="note">{words}</p>;
+}
+
 function FrontFigure() {
-  const now = head.value;
-  if (!now) return null;
-  const { width_mm, height_mm, depth_mm } = now.cabinet;
+  const box = cabinet.value;
+  if (!box) return null;
+  const { width_mm, height_mm, depth_mm } = box;
   return (
     <Figure
       title="Front"

@@ -10,7 +10,6 @@ import { marks, shown_whose } from "./MapView";
 
 export function HoleList() {
   const list = marks.value;
-  if (!head.value) return null;
   if (shown_whose.value) return <p class="note">Holes and coverage are told of the design as it is now.</p>;
   if (!list.length) return <p class="note">No seat has a direct hole.</p>;
   const open = list.find((mark) => mark.key === opened.value);

@@ -1,6 +1,7 @@
 // Number fields beside every handle: drivers, ports, cabinet.
 import { NumberField } from "../parts/Fields";
-import { head, marked } from "../store";
+import type { DriverPlace, PortPlace } from "../picture";
+import { cabinet, drivers, marked, ports } from "../store";
 import { held, move, trouble, type Thing, type Trouble } from "./hold";
 import { cabinet_thing, driver_thing, is_meant, port_thing, set_back_thing } from "./things";
 import { typeset } from "../parts/words";
@@ -59,8 +60,6 @@ export function NoWhileHeld() {
 }
 
 export function Places() {
-  const now = head.value;
-  if (!now) return null;
   const wanted = marked.value?.desk === "front" ? marked.value.target : null;
   return (
     <table class="places">
@@ -73,36 +72,12 @@ export function Places() {
         </tr>
       </thead>
       <tbody>
-        {now.drivers.map((driver) => [
-          <tr key={driver.name} class={is_meant(wanted, driver.name, driver.way) ? "marked" : ""}>
-            <th scope="row">
-              {driver.name}
-            </th>
-            <td>
-              <Length thing={driver_thing(driver)} name="across" label={`${driver.name}, across`} />
-            </td>
-            <td>
-              <Length thing={driver_thing(driver)} name="up" label={`${driver.name}, up`} />
-            </td>
-            <td>
-              <Length thing={set_back_thing(driver)} name="set back" label={`${driver.name}, set back`} least={0} />
-            </td>
-          </tr>,
+        {drivers.value.map((driver) => [
+          <DriverRow key={driver.name} driver={driver} is_marked={is_meant(wanted, driver.name, driver.way)} />,
           <NoRow key={`${driver.name}, refused`} thing={`driver ${driver.name}`} />,
         ])}
-        {now.ports.map((port) => [
-          <tr key={port.way} class={wanted === port.way ? "marked" : ""}>
-            <th scope="row">
-              port of {port.way}
-            </th>
-            <td>
-              <Length thing={port_thing(port)} name="across" label={`port of ${port.way}, across`} />
-            </td>
-            <td>
-              <Length thing={port_thing(port)} name="up" label={`port of ${port.way}, up`} />
-            </td>
-            <td />
-          </tr>,
+        {ports.value.map((port) => [
+          <PortRow key={port.way} port={port} is_marked={wanted === port.way} />,
           <NoRow key={`${port.way}, refused`} thing={`port of ${port.way}`} />,
         ])}
       </tbody>
@@ -110,10 +85,42 @@ export function Places() {
   );
 }
 
+function DriverRow({ driver, is_marked }: { driver: DriverPlace; is_marked: boolean }) {
+  return (
+    <tr class={is_marked ? "marked" : ""}>
+      <th scope="row">{driver.name}</th>
+      <td>
+        <Length thing={driver_thing(driver)} name="across" label={`${driver.name}, across`} />
+      </td>
+      <td>
+        <Length thing={driver_thing(driver)} name="up" label={`${driver.name}, up`} />
+      </td>
+      <td>
+        <Length thing={set_back_thing(driver)} name="set back" label={`${driver.name}, set back`} least={0} />
+      </td>
+    </tr>
+  );
+}
+
+function PortRow({ port, is_marked }: { port: PortPlace; is_marked: boolean }) {
+  return (
+    <tr class={is_marked ? "marked" : ""}>
+      <th scope="row">port of {port.way}</th>
+      <td>
+        <Length thing={port_thing(port)} name="across" label={`port of ${port.way}, across`} />
+      </td>
+      <td>
+        <Length thing={port_thing(port)} name="up" label={`port of ${port.way}, up`} />
+      </td>
+      <td />
+    </tr>
+  );
+}
+
 export function CabinetSizes() {
-  const now = head.value;
-  if (!now) return null;
-  const thing = cabinet_thing(now.cabinet);
+  const box = cabinet.value;
+  if (!box) return null;
+  const thing = cabinet_thing(box);
   const shows = marked.value?.desk === "front" && marked.value.target === "cabinet";
   return (
     <div class={shows ? "cabinet-sizes marked" : "cabinet-sizes"} role="group" aria-label="Cabinet">

@@ -1,5 +1,5 @@
 /** What the hand is moving: shown at once, written through the server, given back when the server has answered. */
-import { effect, signal } from "@preact/signals";
+import { computed, effect, signal, type ReadonlySignal } from "@preact/signals";
 import type { PathKey } from "../picture";
 import { change, drag_group, head, refused, settled } from "../store";
 import { length_text } from "./geometry";
@@ -33,11 +33,19 @@ export const held = signal<Held | null>(null);
 /** What the server refused to do with the thing that was moved last. */
 export const trouble = signal<Trouble | null>(null);
 
+const own = new Map<string, ReadonlySignal<Held | null>>();
+
+/** What the hand moves of one thing; null while it moves another, so that nobody else is drawn anew. */
+export function held_of(key: string): Held | null {
+  const known = own.get(key) ?? computed(() => (held.value?.key === key ? held.value : null));
+  own.set(key, known);
+  return known.value;
+}
+
 /** Where a length is shown: under the hand while it is moved, else where the server has it. */
 export function shown(thing: Thing, name: string): number {
   const axis = thing.axes.find((one) => one.name === name);
-  const own = held.value;
-  return (own?.key === thing.key ? own.mm[name] : undefined) ?? axis?.mm ?? 0;
+  return held_of(thing.key)?.mm[name] ?? axis?.mm ?? 0;
 }
 
 /** Move a thing to whole lengths and tell the server. */

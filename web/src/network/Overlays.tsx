@@ -1,6 +1,6 @@
 // What lies over the drawing for a moment: the field for a value, and the form for a new part.
 import { useSignal } from "@preact/signals";
-import { useEffect, useRef } from "preact/hooks";
+import { useLayoutEffect, useRef } from "preact/hooks";
 import type { Way } from "../picture";
 import { head } from "../store";
 import { TextField } from "../parts/Fields";
@@ -31,7 +31,7 @@ export function ValueEditor({ drawing }: { drawing: Drawing }) {
   const place = useRef<HTMLDivElement>(null);
   const key = typing_at.value;
   const found = find_part(key);
-  useEffect(() => {
+  useLayoutEffect(() => {
     const input = place.current?.querySelector("input");
     input?.focus();
     input?.select();
@@ -132,7 +132,7 @@ function AddAt({ drawing, way, index, beside }: AddAtProps) {
   const kind = useSignal<PartKind>("capacitor");
   const value = useSignal(FIRST_VALUE.capacitor);
   const form = useRef<HTMLFormElement>(null);
-  useEffect(() => {
+  useLayoutEffect(() => {
     form.current?.querySelector<HTMLInputElement>("input:checked")?.focus();
     form.current?.scrollIntoView({ block: "nearest" });
   }, []);

@@ -5,7 +5,7 @@ import { standing_alone } from "../parts/copying";
 import { spread_step, SPREAD_STEPS } from "../parts/scales";
 import { Figure } from "../parts/Tools";
 import { frequency, hole_words, number, quantity } from "../parts/words";
-import type { Placement, SeatRow } from "../picture";
+import type { Placement, Reflector, SeatRow } from "../picture";
 import { change, chosen, chosen_key, drag_group, head, key_of, marked } from "../store";
 import { PositionFields } from "./PositionFields";
 import { seat_moved, snapped, speaker_aimed, speaker_moved, step_of, turn_of, turn_toward, turned, type Spot } from "./moves";
@@ -39,6 +39,9 @@ export function Plan() {
         <div class="room">
           <svg ref={drawing} class="room-plan" viewBox={`0 0 ${scale.width} ${scale.height}`} style={{ maxWidth: `${scale.width}px` }} role="group" aria-label="Room from above; the front wall is at the top">
             <Floor room={room} scale={scale} />
+            {now.reflectors.map((reflector) => (
+              <Board key={reflector.name} reflector={reflector} scale={scale} />
+            ))}
             {now.placements.map((placement) => (
               <Speaker key={placement.name} placement={placement} scale={scale} />
             ))}
@@ -80,6 +83,17 @@ function Floor({ room, scale }: { room: { length_m: number; width_m: number }; s
         x, {quantity(room.length_m, "m", 1)}
       </text>
     </g>
+  );
+}
+
+/** A board or screen; where it stands on edge it is a line. */
+function Board({ reflector, scale }: { reflector: Reflector; scale: PlanScale }) {
+  const [left, top] = to_px(scale, { x_m: reflector.x_m[0], y_m: reflector.y_m[0] });
+  const [right, bottom] = to_px(scale, { x_m: reflector.x_m[1], y_m: reflector.y_m[1] });
+  return (
+    <rect x={Math.min(left, right)} y={Math.min(top, bottom)} width={Math.abs(right - left)} height={Math.abs(bottom - top)} class="reflector">
+      <title>{reflector.name}</title>
+    </rect>
   );
 }
 

@@ -3,6 +3,7 @@ import { Hint } from "../parts/Hint";
 import { Changes } from "./Changes";
 import { Findings } from "./Findings";
 import { Plan } from "./Plan";
+import { RoomCard } from "./RoomCard";
 import { SeatTable } from "./SeatTable";
 import { Story } from "./Story";
 import "./seats.css";
@@ -18,6 +19,7 @@ export function Seats() {
         <div class="columns">
           <Plan />
           <Findings />
+          <RoomCard />
         </div>
         <div class="columns">
           <Story />

@@ -203,13 +203,18 @@ class Desk:
             if self.workbench.history.revision != view.revision:
                 raise Superseded
 
-        assert self._loop is not None
         with contextlib.suppress(Superseded):
-            packed = await self._loop.run_in_executor(
-                self._thinking, lambda: self._solver.fully(view, shown, go_on)
-            )
+            reasoned, packed = await self._think(lambda: self._solver.fully(view, shown, go_on))
             if self.workbench.history.revision == view.revision:
                 self._publish(packed, {})
+                packed = await self._think(lambda: self._solver.with_story(view, reasoned, go_on))
+                if self.workbench.history.revision == view.revision:
+                    self._publish(packed, {})
+
+    async def _think(self, work: Callable[[], Result]) -> Result:
+        """Do something long beside what hands ask for."""
+        assert self._loop is not None
+        return await self._loop.run_in_executor(self._thinking, work)
 
     # --- the disk ---
 

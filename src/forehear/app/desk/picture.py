@@ -10,15 +10,22 @@ from numpy.typing import NDArray
 
 from forehear.app.desk.frames import Packed, packed
 from forehear.app.desk.network_shown import Effects, ways_shown
-from forehear.app.desk.sight import WHOLE, Part, Sight
-from forehear.design import Design, VentedBox
+from forehear.app.desk.places_shown import front_shown, placements_shown, reflectors_shown
+from forehear.app.desk.sight import ORBITS, WHOLE, Part, Sight
+from forehear.design import Design
 from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding
 from forehear.ground.reading.nodes import Plain
 from forehear.judge import Coverage
-from forehear.spine.export import direct_numbers, seat_numbers
+from forehear.spine.export import (
+    direct_numbers,
+    seat_numbers,
+    speech_numbers,
+    story_as_plain_data,
+    together_as_plain_data,
+)
 from forehear.spine.live import AHEAD, Live, Reasons
-from forehear.spine.prediction import DirectResult, HoleStory, Orbit, SeatResult
+from forehear.spine.prediction import DirectResult, HoleStory, Orbit, RoomStory, SeatResult, Together
 from forehear.spine.run import estimated_in
 
 Arrays = dict[str, NDArray[Any]]
@@ -33,6 +40,8 @@ class Shown:
     other: Live | None
     reasons: Reasons | None  # of this revision, or of an older one of the same candidate
     effects: Effects | None
+    story: RoomStory | None  # of this revision; None until it is known
+    together: Together | None  # as well; None also where one speaker stands alone
     full: bool  # the reasons and effects are of this revision
 
 
@@ -54,8 +63,9 @@ def picture(state: Mapping[str, Any], shown: Shown, sight: Sight = WHOLE) -> Pac
             "width_m": width_m,
             "height_m": height_m,
         },
-        "placements": _placements(design),
-        **_front(design),
+        "placements": placements_shown(design),
+        "reflectors": reflectors_shown(design),
+        **front_shown(design),
         **_in_sight(shown, sight),
         **(_told(shown) if whole else {}),
     }
@@ -78,11 +88,9 @@ def _in_sight(shown: Shown, sight: Sight) -> dict[str, Any]:
         head["ways"] = ways_shown(design, shown.effects)
         head["impedance_minimum"] = _least_impedance(live)
         head["rated_impedance_ohm"] = design.rated_impedance_ohm
-    if sight & {Part.HORIZONTAL, Part.VERTICAL}:
-        head["coverage"] = {
-            "horizontal": _coverage(live.around.horizontal.coverage),
-            "vertical": _coverage(live.around.vertical.coverage),
-        }
+    orbits = sorted(sight & ORBITS)
+    if orbits:
+        head["coverage"] = {part.value: _coverage(getattr(live.around, part).coverage) for part in orbits}
     return head
 
 
@@ -95,6 +103,8 @@ def _told(shown: Shown) -> dict[str, Any]:
             {"what": rule.what, "rule": rule.rule, "exact": rule.exact}
             for rule in (reasons.rules if reasons else ())
         ],
+        "story": story_as_plain_data(shown.story) if shown.story else None,
+        "together": together_as_plain_data(shown.together) if shown.together else None,
         "crossings_hz": [None if hz is None else round(hz, 1) for hz in shown.live.crossings_hz],
         "estimated": list(estimated_in(design)),
     }
@@ -125,6 +135,7 @@ def _seat(seat: SeatResult, shown: Shown, *, explained: bool) -> dict[str, Any]:
         told = next((one for one in known if (one.placement, one.name) == (seat.placement, seat.name)), None)
         row["stories"] = [_story(story) for story in told.stories] if told else []
         row["cure"] = told.cure.words if told and told.cure else None
+        row["speech"] = speech_numbers(told.speech) if told and told.speech else None
     return row
 
 
@@ -150,62 +161,6 @@ def _story(story: HoleStory) -> dict[str, Any]:
         "in_room_db": round(story.depth_in_room_db, 4),
         "fills": [{"surface": fill.surface, "db": round(fill.fill_db, 4)} for fill in story.fills],
     }
-
-
-def _placements(design: Design) -> list[dict[str, Any]]:
-    return [
-        {
-            "name": place.name,
-            "x_m": place.position_m[0],
-            "y_m": place.position_m[1],
-            "z_m": place.position_m[2],
-            "turn_deg": round(float(np.degrees(place.turn_rad)), 6),
-            "tilt_deg": round(float(np.degrees(place.tilt_rad)), 6),
-            "own": place.design_path is None,
-        }
-        for place in design.placements
-    ]
-
-
-def _mm(length_m: float) -> float:
-    return round(1000 * length_m, 4)
-
-
-def _front(design: Design) -> dict[str, Any]:
-    way_of = {name: way.name for way in design.ways for name in way.drivers}
-    cabinet = design.cabinet
-    drivers = [
-        {
-            "name": driver.name,
-            "way": way_of[driver.name],
-            "kind": driver.part.kind,
-            "part": driver.part.name,
-            "across_mm": _mm(driver.centre_m[0]),
-            "up_mm": _mm(driver.centre_m[1]),
-            "set_back_mm": _mm(driver.set_back_m),
-            "radius_mm": _mm(driver.part.diaphragm_radius_m),
-            "overall_mm": _mm(2 * driver.part.overall_radius_m),
-        }
-        for driver in design.drivers
-    ]
-    ports = [
-        {
-            "way": way.name,
-            "across_mm": _mm(way.enclosure.port_centre_m[0]),
-            "up_mm": _mm(way.enclosure.port_centre_m[1]),
-            "radius_mm": _mm(way.enclosure.port_radius_m),
-        }
-        for way in design.ways
-        if isinstance(way.enclosure, VentedBox)
-    ]
-    sizes = {
-        "width_mm": _mm(cabinet.width_m),
-        "height_mm": _mm(cabinet.height_m),
-        "depth_mm": _mm(cabinet.depth_m),
-        "edge_radius_mm": _mm(cabinet.edge_radius_m),
-        "wall_mm": _mm(cabinet.wall_m),
-    }
-    return {"cabinet": sizes, "drivers": drivers, "ports": ports}
 
 
 def _coverage(covered: Coverage) -> dict[str, float | None]:
@@ -262,7 +217,7 @@ def _arrays(shown: Shown, sight: Sight) -> Iterator[tuple[str, NDArray[Any]]]:
         yield from _seat_arrays("", seats).items()
         for name, one in _beside(shown):
             yield from _seat_arrays(name, [_same_seat(one, seat) for seat in seats]).items()
-    for part in sight & {Part.HORIZONTAL, Part.VERTICAL}:
+    for part in sorted(sight & ORBITS):
         yield from _orbit(part, getattr(live.around, part)).items()
     if Part.CURVES in sight:
         yield from _curves("", live).items()

@@ -17,3 +17,4 @@ class Part(StrEnum):
 
 Sight: TypeAlias = frozenset[Part]
 WHOLE: Sight = frozenset(Part)
+ORBITS: Sight = frozenset({Part.HORIZONTAL, Part.VERTICAL})

@@ -13,7 +13,10 @@ from forehear.design import Design
 from forehear.ground.work import Progress, part_of
 from forehear.spine.hearing import Hearing
 from forehear.spine.live import Live, Reasons, explain, solve_live
+from forehear.spine.prediction import RoomStory, Together
+from forehear.spine.room_story import tell_room
 from forehear.spine.steps import step_effects
+from forehear.spine.together import play_together
 
 Result = TypeVar("Result")
 
@@ -44,8 +47,10 @@ class Solver:
 
     def __init__(self) -> None:
         self._hearing = Hearing.standard()
+        self._heard_wholly: str | None = None  # what was heard with every reflection, last
         self._lives: Lately[Live] = Lately()
         self._reasons: Lately[tuple[Reasons, Effects]] = Lately()
+        self._stories: Lately[tuple[RoomStory, Together | None]] = Lately()
         self._newest: tuple[str, tuple[Reasons, Effects]] | None = None
 
     def quickly(self, view: View, sight: Sight = WHOLE) -> tuple[Shown, Packed]:
@@ -54,24 +59,49 @@ class Solver:
         Those shown are of this very design, or else older ones of the same file.
         """
         own = self._reasons.get(view.design)
+        story, together = self._stories.get(view.design) or (None, None)
         older = self._newest if self._newest and self._newest[0] == view.design.document.label else None
         reasons, effects = own or (older[1] if older else (None, None))
         shown = Shown(
-            live=self._live(view.design),
+            live=self._in_hand(view.design) if sight != WHOLE else self._rested(view.design),
             kept=self._live(view.kept) if view.kept else None,
             other=self._live(view.other) if view.other else None,
             reasons=reasons,
             effects=effects,
+            story=story,
+            together=together,
             full=own is not None,
         )
         return shown, picture(view.state, shown, sight)
 
-    def fully(self, view: View, shown: Shown, progress: Progress) -> Packed:
+    def fully(self, view: View, shown: Shown, progress: Progress) -> tuple[Shown, Packed]:
         """Find the reasons of what was shown; whoever listens to the progress may stop it by raising."""
         reasons = explain(shown.live, part_of(progress, 0.0, 0.7))
         effects = effects_of(shown.live, part_of(progress, 0.7, 1.0))
         self._newest = (view.design.document.label, self._reasons.put(view.design, (reasons, effects)))
-        return picture(view.state, replace(shown, reasons=reasons, effects=effects, full=True))
+        reasoned = replace(shown, reasons=reasons, effects=effects, full=True)
+        return reasoned, picture(view.state, reasoned)
+
+    def with_story(self, view: View, shown: Shown, progress: Progress) -> Packed:
+        """Try turns, moves and treated surfaces, and hear all speakers at once: it takes as long again."""
+        found = self._stories.get(view.design)
+        if found is None:
+            together = play_together(shown.live.situation, part_of(progress, 0.0, 0.2))
+            story = tell_room(shown.live.situation, part_of(progress, 0.2, 1.0))
+            found = self._stories.put(view.design, (story, together))
+        return picture(view.state, replace(shown, story=found[0], together=found[1]))
+
+    def _in_hand(self, design: Design) -> Live:
+        """Hear a design while it changes: with fewer reflections where shape or place has changed since it rested."""
+        live = solve_live(design, self._hearing)
+        if live.shape_and_place == self._heard_wholly:
+            return self._lives.get(design) or self._lives.put(design, live)
+        return live.quickly()
+
+    def _rested(self, design: Design) -> Live:
+        live = self._live(design)
+        self._heard_wholly = live.shape_and_place
+        return live
 
     def _live(self, design: Design) -> Live:
         return self._lives.get(design) or self._lives.put(design, solve_live(design, self._hearing))

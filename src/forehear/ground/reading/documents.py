@@ -8,7 +8,7 @@ from typing import Self
 
 from forehear.ground.errors import Complaints, DesignError, ForehearError
 from forehear.ground.files import write_atomically
-from forehear.ground.reading.nodes import Key, Node, Plain, read_tree
+from forehear.ground.reading.nodes import Key, Node, Plain, is_quantity, read_tree
 from forehear.ground.reading.regrowing import regrown
 
 LARGEST_BYTES = 1_000_000
@@ -192,6 +192,8 @@ def read_bytes(path: Path, label: str, largest: int = LARGEST_BYTES) -> bytes:
 
 def _plain_value(text: str, label: str) -> Plain:
     """Return what `text` means as a value on its own."""
+    if is_quantity(text):
+        return text
     return read_tree(f"value: {text}\n", lambda _line, _column: label).entries["value"].plain()
 
 

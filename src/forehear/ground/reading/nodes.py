@@ -35,6 +35,7 @@ Where: TypeAlias = Callable[[int, int], str]
 
 _INTEGER = re.compile(r"[-+]?[0-9]{1,18}")
 _FLOAT = re.compile(r"[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]{1,4})?")
+_QUANTITY = re.compile(r"-?[0-9]+(?:\.[0-9]+)? [A-Za-z][A-Za-z0-9]*")
 _SPECIAL: dict[str, Scalar] = {
     **dict.fromkeys(("", "~", "null", "Null", "NULL")),
     **dict.fromkeys(("true", "True", "TRUE"), True),
@@ -96,6 +97,17 @@ def resolve_plain(text: str) -> Scalar:
     if _FLOAT.fullmatch(text):
         return float(text)
     return text
+
+
+def is_quantity(text: str) -> bool:
+    """Whether a text is a number, a space and a unit: plain text to YAML wherever it stands, without reading it.
+
+    Examples
+    --------
+    >>> is_quantity("180 mm"), is_quantity("-4.7 uF"), is_quantity("[1 mm, 2 mm]"), is_quantity("8")
+    (True, True, False, False)
+    """
+    return _QUANTITY.fullmatch(text) is not None
 
 
 def read_tree(text: str, where: Where) -> Node:

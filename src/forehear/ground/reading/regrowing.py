@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from forehear.ground.errors import Complaints, DesignError
-from forehear.ground.reading.nodes import Key, Node, Spot, read_tree
+from forehear.ground.reading.nodes import Key, Node, Spot, is_quantity, read_tree
 
 
 @dataclass(frozen=True)
@@ -72,6 +72,8 @@ def _find(root: Node, path: Sequence[Key]) -> tuple[Node, bool] | None:
 
 def _read(text: str, at: Spot, *, in_flow: bool) -> Node | None:
     """Read a value by itself, as it would stand where it is to go; None unless all of the text is that value."""
+    if is_quantity(text):
+        return Node(at, at.index + len(text), "scalar", scalar=text)
     opening, closing = ("{value: ", "}") if in_flow else ("value: ", "")
     try:
         tree = read_tree(f"{opening}{text}{closing}\n", lambda _line, _column: "")
