@@ -48,6 +48,8 @@ table.words td{text-align:left}
 .legend li{display:flex;align-items:center;gap:7px}.legend svg{width:34px;height:12px;flex:none}
 .key{list-style:none;display:grid;gap:1px;padding:0;margin:0 0 6px;font-size:.88rem}
 .key li{display:flex;align-items:center;gap:6px}.key svg{width:32px;height:12px;flex:none;margin:0}
+.key.signs svg{width:20px;height:16px}.key.signs,.key.lines{display:flex;flex-wrap:wrap;gap:2px 16px}
+.card.spaced{margin:10px 0}.card>p:not(:first-child):has(>b:only-child){margin-top:10px}
 .counts{display:flex;flex-wrap:wrap;gap:4px 16px;margin-top:10px}
 .even{table-layout:fixed}.alone{max-width:760px}
 .card p b{font-size:.92rem}.card p:has(>b:only-child){margin:0}
@@ -99,6 +101,11 @@ svg .aim{fill:none;stroke:var(--ink2);stroke-width:1;stroke-dasharray:3 3}
 svg .seat{stroke:var(--ink);stroke-width:2}svg .spread{font-size:14px;font-weight:700}
 svg .spread.on-light{fill:#000}svg .spread.on-dark{fill:#fff}
 svg .hole{font-size:12px;fill:var(--ink2)}
+svg .dot.l4{fill:var(--teal)}svg .dot.l5{fill:var(--plum)}
+svg .way{stroke:var(--edge);stroke-width:1}svg .range{stroke-width:2;stroke-dasharray:none;stroke-opacity:.6}
+svg .part{stroke:var(--ink2);stroke-width:1}svg .p0{fill:var(--blue)}svg .p1{fill:var(--teal)}
+svg .p2{fill:var(--rust)}svg .p3{fill:var(--hair)}
+svg .board{fill:var(--hair);stroke:var(--edge);stroke-width:1.2}
 svg .deepens{fill:var(--rust)}svg .fills{fill:var(--blue)}
 """
 
