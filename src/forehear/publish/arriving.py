@@ -53,7 +53,7 @@ def _whole(speech: SpeechResult) -> tuple[str, str]:
 
 
 def _decay(heard: Heard, name: str) -> Markup:
-    time_s = np.union1d(np.linspace(0.0, 0.1, 21), np.linspace(0.1, LAST_S, 31))
+    time_s = _edges_s(heard)
     along = 1000 * np.concatenate([[0.0], time_s])  # twice 0 ms: before and after the direct sound
     curves = {
         label: np.pad(still_to_come_db(speech.decay, time_s), ((0, 0), (1, 0))) for label, speech in heard
@@ -65,7 +65,7 @@ def _decay(heard: Heard, name: str) -> Markup:
             Line(label, _cut(curve[octave]), SEAT_LOOKS[index % len(SEAT_LOOKS)], labelled=False)
             for index, (label, curve) in enumerate(curves.items())
         ]
-        late = Rule(50.0, f"{frequency(float(hz))}; late from here")
+        late = Rule(50.0, f"{frequency(float(hz))}, late from here")
         strips.append(Strip(lines, LOWEST_DB, 0.0, 10.0, " dB", 112.0, uprights=[late]))
     ticks = Ticks(0.0, 1000 * LAST_S, {0.0: "0", 100.0: "100", 200.0: "200", 300.0: "300", 400.0: "400 ms"})
     words = "what is still to come after a time, re all that arrives; the first step is the direct sound"
@@ -77,6 +77,13 @@ def _decay(heard: Heard, name: str) -> Markup:
         ]
     )
     return figure(caption, picture, _decay_table(heard))
+
+
+def _edges_s(heard: Heard) -> FloatArray:
+    """Return the times that the energy is known at: the edges of the bins; in a bin it is only spread evenly."""
+    edges = np.unique(np.concatenate([[0.0, LAST_S], *(speech.decay.edges_s for _, speech in heard)]))
+    inside: FloatArray = edges[edges <= LAST_S]
+    return inside
 
 
 def _cut(curve_db: FloatArray) -> FloatArray:

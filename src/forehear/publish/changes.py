@@ -51,13 +51,13 @@ def changes_words(prediction: Prediction, story: RoomStory) -> Markup:
         surface = most.doing.removeprefix("treat the ")
         items.append(
             f"The surface that matters most is the {surface}: made to swallow {number(100 * TREATED)} % "
-            f"of the sound, as thick porous panels do, the mean spread {_moves(most)}. {_who(prediction, story, most)}"
+            f"of the sound, as thick porous panels do, the mean spread {_moves(most)}.{_who(prediction, story, most)}"
         )
     helpful = [change for change in story.moved if change.gained_db >= LEAST_SAID_DB]
     if helpful:
         best = helpful[0]
         words = f"The move that helps most is {best.doing.removeprefix('move the speaker ')}: the mean spread"
-        items.append(f"{words} {_moves(best)}. {_who(prediction, story, best)}")
+        items.append(f"{words} {_moves(best)}.{_who(prediction, story, best)}")
     elif story.moved:
         items.append("No small move of the speaker makes the seats evener.")
     items.append(_head_words(prediction, story))
@@ -80,7 +80,9 @@ def _who(prediction: Prediction, story: RoomStory, change: RoomChange) -> str:
         words = difference_words(after, before, SPREAD_STEP)
         if words != SAME:
             heard.append(f"{seat_label(seat, prediction.seats)} (spread {words})")
-    return f"Only these seats would hear it: {listed(heard)}." if heard else "No seat would hear it."
+    if heard:
+        return f" Only these seats would hear it: {listed(heard)}."
+    return "" if not SPREAD_STEP.tells_apart(change.gained_db, 0.0) else " No seat by itself would hear it."
 
 
 def _head_words(prediction: Prediction, story: RoomStory) -> str:

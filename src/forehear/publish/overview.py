@@ -90,7 +90,9 @@ def _heard(comparison: Comparison, names: Sequence[str]) -> Markup:
     rows = heard_table(comparison.predictions, names)
     heading = element("h3", "What you could hear")
     note = heard_note(comparison.predictions)
-    return element("div", heading, rows, note, class_="card" if len(names) > 1 else "card alone")
+    return element(
+        "div", heading, rows, note, class_="card spaced" if len(names) > 1 else "card spaced alone"
+    )
 
 
 def _counts(prediction: Prediction) -> Markup:

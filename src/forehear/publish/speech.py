@@ -41,7 +41,9 @@ def _picture(places: Places, names: Sequence[str], what: Hearable, words: str) -
     note = "A line through a dot: where the number lies with a chance of 90 %." if ranged else ""
     caption = joined([f"{what.name[0].upper()}{what.name[1:]} ", element("small", words)])
     unit = f" {what.unit}" if what.unit else ""
-    picture = joined([key, dot_rows(f"{what.name} at every seat", rows, unit)])
+    picture = joined(
+        [key, dot_rows(f"{what.name} at every seat", rows, unit, what.step.step if what.step else None)]
+    )
     return figure(caption, picture, _table(places, names, what), note)
 
 

@@ -85,7 +85,8 @@ svg .l4{stroke:var(--teal);stroke-dasharray:12 4}
 svg .l5{stroke:var(--plum);stroke-dasharray:9 3 2 3 2 3}
 svg .line.thin.l0,svg .line.thin.l1,svg .line.thin.l2,svg .line.thin.l3{stroke-opacity:.75}
 svg .plain{stroke-dasharray:none}
-svg .dot{stroke:var(--card);stroke-width:1.5}
+svg .dot{stroke:var(--card);stroke-width:1.5;stroke-dasharray:none}
+svg .step{fill:none;stroke:var(--ink2);stroke-width:1.5}
 svg .dot.l0{fill:var(--blue)}svg .dot.l1{fill:var(--rust)}
 svg .dot.l2{fill:var(--night)}svg .dot.l3{fill:var(--grey)}
 svg .t-l0{fill:var(--blue)}svg .t-l1{fill:var(--rust)}svg .t-l2{fill:var(--night)}svg .t-l3{fill:var(--grey)}

@@ -1,19 +1,17 @@
 """The same speaker without a room and in it: evenness, holes, and which reflections fill them."""
 
-import numpy as np
-
-from forehear.judge import Hole
+from forehear.judge import SPREAD_STEP, Hole
 from forehear.judge.words import fills_sentence, frequency_words, room_fills_sentence
 from forehear.publish.heard import ranged, seat_label
 from forehear.publish.markup import Markup, element, figure, joined, table
 from forehear.publish.pictures.dots import Dot, dot_key, dot_rows
 from forehear.publish.seats import hole_words
 from forehear.publish.words import NO_BREAK_SPACE, frequency, number, quantity
+from forehear.spine.findings import story_of
 from forehear.spine.hearable import range_of
 from forehear.spine.prediction import HoleStory, Prediction, SeatResult
 
 BOTH = {0: "without a room: the direct sound", 1: "in the room"}
-SAME_PLACE_OCTAVES = 1 / 3
 
 
 def without_room_figures(prediction: Prediction, name: str) -> list[Markup]:
@@ -27,7 +25,12 @@ def without_room_figures(prediction: Prediction, name: str) -> list[Markup]:
     return [
         figure(
             joined(["Spread ", element("small", "the smaller the more even")]),
-            joined([dot_key(BOTH), dot_rows(f"Spread without the room and in it, {name}", spreads, " dB")]),
+            joined(
+                [
+                    dot_key(BOTH),
+                    dot_rows(f"Spread without the room and in it, {name}", spreads, " dB", SPREAD_STEP.step),
+                ]
+            ),
             _table(prediction),
             sure,
         ),
@@ -80,10 +83,10 @@ def _hole(hole: Hole | None) -> str:
 
 def _seat_words(seat: SeatResult) -> str:
     told = [_story_words(story) for story in seat.stories]
-    if seat.hole and not any(_near(seat.hole, story.hole) for story in seat.stories):
+    if seat.hole and story_of(seat, seat.hole) is None:
         told.append(
             f"the hole of {seat.hole.depth_db:.0f} dB at {frequency_words(seat.hole.frequency_hz)} "
-            "is not in the direct sound; it is there only with the room"
+            "is none of the direct sound; it is there only with the room"
         )
     return f"{'; '.join(told)}." if told else ""
 
@@ -93,10 +96,6 @@ def _story_words(story: HoleStory) -> str:
     fills = fills_sentence({fill.surface: fill.fill_db for fill in story.fills})
     by = f", {fills}" if filled >= 0.5 else ""
     return f"at {frequency_words(story.hole.frequency_hz)} {room_fills_sentence(filled, story.hole.depth_db)}{by}"
-
-
-def _near(one: Hole, other: Hole) -> bool:
-    return bool(abs(np.log2(one.frequency_hz / other.frequency_hz)) <= SAME_PLACE_OCTAVES)
 
 
 def _table(prediction: Prediction) -> Markup:

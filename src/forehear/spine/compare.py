@@ -77,22 +77,21 @@ def _ends(values: Sequence[float | None], quality: _Quality) -> tuple[tuple[int,
     return tuple(leaders.tolist()), tuple(trailers.tolist())
 
 
-def main_seats(prediction: Prediction) -> list[SeatResult]:
-    """Return the seats that the brief is for, all where it names none."""
+def _main_seats(prediction: Prediction) -> list[SeatResult]:
     names = prediction.design.brief.goals.main_seats
     return [seat for seat in prediction.seats if not names or seat.name in names]
 
 
 def _mean_spread(prediction: Prediction) -> float:
-    return float(np.sqrt(np.mean([seat.spread_db**2 for seat in main_seats(prediction)])))
+    return float(np.sqrt(np.mean([seat.spread_db**2 for seat in _main_seats(prediction)])))
 
 
 def _worst_hole(prediction: Prediction) -> float:
-    return max((seat.hole.depth_db for seat in main_seats(prediction) if seat.hole), default=0.0)
+    return max((seat.hole.depth_db for seat in _main_seats(prediction) if seat.hole), default=0.0)
 
 
 def _worst_hole_words(prediction: Prediction, depth_db: float) -> str:
-    for seat in main_seats(prediction):
+    for seat in _main_seats(prediction):
         if seat.hole and seat.hole.depth_db == depth_db:
             return f"-{depth_db:.0f} dB at {frequency_words(seat.hole.frequency_hz)}, {seat.name}"
     return "none"
@@ -100,7 +99,7 @@ def _worst_hole_words(prediction: Prediction, depth_db: float) -> str:
 
 def _worst_direct_hole(prediction: Prediction) -> float:
     return max(
-        (seat.direct_hole.depth_db for seat in main_seats(prediction) if seat.direct_hole), default=0.0
+        (seat.direct_hole.depth_db for seat in _main_seats(prediction) if seat.direct_hole), default=0.0
     )
 
 

@@ -31,7 +31,9 @@ class Dot:
     high: float | None = None
 
 
-def dot_rows(title: str, rows: Sequence[tuple[str, Sequence[Dot]]], unit: str) -> Markup:
+def dot_rows(
+    title: str, rows: Sequence[tuple[str, Sequence[Dot]]], unit: str, step: float | None = None
+) -> Markup:
     """Draw rows of dots over one axis.
 
     Parameters
@@ -42,6 +44,8 @@ def dot_rows(title: str, rows: Sequence[tuple[str, Sequence[Dot]]], unit: str) -
         Name and dots of each, top first; a dot has a line of its own, so that none hides another. [unit]
     unit
         Written behind the last tick. [-]
+    step
+        The least difference that is heard, drawn to scale; the axis is at least four of them wide. [unit]
 
     Returns
     -------
@@ -49,14 +53,32 @@ def dot_rows(title: str, rows: Sequence[tuple[str, Sequence[Dot]]], unit: str) -
         One SVG element. [-]
     """
     shown = [end for _, dots in rows for dot in dots for end in _ends(dot)]
-    ticks = even_ticks(min(shown), max(shown), 5, unit)
+    low, high = min(shown), max(shown)
+    if step is not None and high - low < 4 * step:
+        low, high = (low + high) / 2 - 2 * step, (low + high) / 2 + 2 * step
+    ticks = even_ticks(low, high, 5, unit)
     across = ticks.scale(LEFT_PX, RIGHT_PX)
     pieces, top = [], TOP_PX
     for name, dots in rows:
         pieces.append(_row(name, dots, across, top))
         top += LINE_PX * len(dots) + BETWEEN_PX
     ground = foot(ticks, across, TOP_PX - 4, top - 4)
-    return picture(title, WIDTH_PX, top + BOTTOM_PX, [ground, *pieces])
+    height = top + BOTTOM_PX
+    if step is not None:
+        pieces.append(_step(step, across, height))
+        height += LINE_PX + 4
+    return picture(title, WIDTH_PX, height, [ground, *pieces])
+
+
+def _step(step: float, across: Scale, top: float) -> Markup:
+    """Draw the least difference that is heard, as long as it is on the axis."""
+    left, y = across.low_px, top + LINE_PX / 2
+    right = left + across.at(across.low + step) - across.low_px
+    ends = (f"M{short(x)} {short(y - 4)}V{short(y + 4)}" for x in (left, right))
+    bar = element("path", d=f"M{short(left)} {short(y)}H{short(right)}{''.join(ends)}", class_="step")
+    return joined(
+        [bar, element("text", "least difference you could hear", x=right + 8, y=y + 4, class_="small")]
+    )
 
 
 def dot_key(words: Mapping[int, str]) -> Markup:

@@ -194,12 +194,14 @@ def _rule(rule: Rule, up: Scale, across: Scale, marks: Sequence[Mark]) -> Markup
 
 
 def _upright(rule: Rule, across: Scale, top: float, bottom: float) -> Markup:
-    """Draw an upright line; its words stand at its head, to the right."""
+    """Draw an upright line; its words stand at its head, on the side where there is room."""
     x = across.at(rule.value)
     line = element("line", x1=x, x2=x, y1=top, y2=bottom, class_="rule")
-    words = (
-        element("text", rule.words, x=x + 5, y=top + 14, class_="small halo") if rule.words else Markup("")
-    )
+    if not rule.words:
+        return line
+    near_end = across.high_px - x < LETTER_PX * (len(rule.words) + 2)
+    at, anchor = (x - 5, "end") if near_end else (x + 5, "start")
+    words = element("text", rule.words, x=at, y=top + 14, text_anchor=anchor, class_="small halo")
     return joined([line, words])
 
 
