@@ -12,6 +12,10 @@ from forehear.ground.axes import ORBIT_ANGLES_DEG, FrequencyGrid
 from forehear.ground.findings import Finding, Level
 from forehear.ground.levels import level_db
 from forehear.judge import (
+    SPEECH_OCTAVE_HZ,
+    EnergyDecay,
+    c50_single_db,
+    clarity_c50_db,
     ear_smoothing,
     find_holes,
     in_room_trend,
@@ -25,12 +29,19 @@ from forehear.spine.prediction import (
     CauseShare,
     DriverResult,
     Fill,
+    Fit,
     HoleStory,
     Orbit,
+    Playing,
     Prediction,
+    RoomChange,
+    RoomStory,
     RuleOfThumb,
     SeatResult,
+    SpeechResult,
+    Together,
     Trace,
+    Turning,
 )
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "attic-cinema" / "twin.yaml"
@@ -93,8 +104,67 @@ def made_up(
     trace = Trace("0123456789abcdef" * 2, "instant", {"radiation": "1"}, ("levels behind the front",), 0.4)
     return Prediction(
         design, GRID, curves, curves.sound_power_db + 0.3, _orbit(across), _orbit(upward), impedance, drivers,
-        seats, among, 48.0, preference_rating(curves, GRID), (crossing_hz,), 134.0, RULES, FINDINGS, None, None, trace,
+        seats, among, 48.0, preference_rating(curves, GRID), (crossing_hz,), 134.0, RULES, FINDINGS,
+        None, room_story(seats), trace,
     )  # fmt: skip
+
+
+def room_story(seats: Sequence[SeatResult]) -> RoomStory:
+    """A room that likes the speaker turned by 20 degrees, and its left wall treated."""
+    turn = np.arange(-60.0, 61.0, 10.0)
+    now = np.array([seat.spread_db for seat in seats])
+    uneven = 0.0008 * ((turn - 20.0) ** 2 - 400.0)
+    clarity = np.array([seat.speech.c50_db for seat in seats if seat.speech])
+    turning = Turning(
+        turn,
+        now[:, np.newaxis]
+        + uneven
+        + 0.6 * np.sin(np.radians(turn)) * np.linspace(-1, 1, len(seats))[:, np.newaxis],
+        now[:, np.newaxis] + 2 * uneven,
+        clarity[:, np.newaxis] - 0.0005 * turn**2,
+    )
+
+    def change(doing: str, gained_db: float) -> RoomChange:
+        return RoomChange(doing, tuple((now - gained_db).tolist()), gained_db)
+
+    treated = (
+        change("treat the left wall", 0.6),
+        change("treat the floor", -0.4),
+        change("treat the ceiling", 0.1),
+    )
+    moved = (
+        change("move the speaker 20 cm toward the rear wall", 1.3),
+        change("move the speaker 20 cm down", -0.7),
+    )
+    return RoomStory(turning, treated, moved, now + np.linspace(0.2, 1.2, len(seats)))
+
+
+def playing_together(seats: Sequence[str]) -> Together:
+    """A centre and two others, a little louder and darker."""
+    tilt = -1.5 * np.log2(HZ / 1000)
+
+    def playing(placement: str, title: str, louder_db: float) -> Playing:
+        level = 70.0 + louder_db + tilt + np.zeros((len(seats), 1))
+        spreads = 1.5 + 0.25 * np.arange(len(seats))
+        return Playing(placement, title, level, level[:, 100], np.full(len(seats), 60.0), spreads)
+
+    each = (playing("left", "Pillar", 1.0), playing("right", "Pillar", 1.0), playing("centre", "Twin", 0.0))
+    fits = tuple(
+        Fit("centre", ("left", "right"), seat, -1.0 - 0.5 * index, 1.25 + 0.5 * index, 0.3 - 0.3 * index)
+        for index, seat in enumerate(seats)
+    )
+    return Together(tuple(seats), each, each[0].smoothed_db + 4.8, 1.1 + 0.2 * np.arange(len(seats)), fits)
+
+
+def _speech(direct: FloatArray, room: FloatArray) -> SpeechResult:
+    """A direct sound and an exponential tail of 0.4 s, by octaves."""
+    octave = np.array([int(np.argmin(np.abs(np.log(HZ / hz)))) for hz in SPEECH_OCTAVE_HZ])
+    straight = EAR.smooth(direct)[octave]
+    tail = 0.5 * EAR.smooth(room)[octave]
+    decay = EnergyDecay(np.zeros(2), straight[:, np.newaxis], tail, np.linspace(0.55, 0.35, 7))
+    clarity_db = clarity_c50_db(decay)
+    c50 = float(c50_single_db(clarity_db))
+    return SpeechResult(c50, clarity_db, c50 - 1.4, 0.5 + 0.02 * c50, 54.0 + 0.1 * c50, 30.0, decay)
 
 
 def three_candidates(titles: Sequence[str] = ("Twin", "Stack", "Trio")) -> Comparison:
@@ -166,4 +236,5 @@ def _seat(name: str, azimuth_deg: int, across: FloatArray) -> SeatResult:
         hole=holes[0] if holes else None,
         holes=holes,
         stories=stories,
+        speech=_speech(direct, across.mean(axis=0) / 11.0),
     )

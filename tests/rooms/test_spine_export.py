@@ -24,8 +24,10 @@ KEYS = {
     "impedance": {"magnitude_ohm", "phase_deg"},
     "driver": {"name", "way", "voltage_db", "voltage_deg", "excursion_mm"},
     "seat": {"placement", "name", "azimuth_deg", "elevation_deg", "distance_m", "direct_db", "in_room_db",
-             "in_room", "spread_db", "direct_spread_db", "hole", "direct_hole", "causes", "c50_db", "c50_octave_db",
-             "u50_db", "sti", "sti_rating", "speech_db_a", "noise_db_a", "decay_time_s"},
+             "in_room", "spread_db", "direct_spread_db", "hole", "direct_hole", "causes", "c50_db", "u50_db", "sti",
+             "speech", "ranges", "unsure_because"},
+    "speech": {"octave_hz", "c50_db", "decay_time_s", "level_db_a", "noise_db_a", "rating"},
+    "ranges": {"spread_db", "direct_spread_db", "hole_db", "direct_hole_db", "c50_db", "u50_db", "sti"},
     "finding": {"code", "level", "what", "where", "cause", "cure"},
     "trace": {"design_hash", "solver", "versions", "estimated"},
 }  # fmt: skip
@@ -53,8 +55,8 @@ def test_the_keys_are_those_promised(plain: dict[str, Any]) -> None:
     assert plain["together"] is None  # one speaker stands there alone
     assert plain["room"] is None  # not asked for
     for seat in plain["seats"]:
-        assert len(seat["c50_octave_db"]) == len(seat["decay_time_s"]) == 7
-        assert 0.0 < seat["sti"] < 1.0
+        assert all(set(seat[name]) == KEYS[name] for name in ("speech", "ranges"))
+        assert all(set(item) == {"what", "moves_spread_db"} for item in seat["unsure_because"])
         assert all(hole is None or set(hole) == {"db", "hz"} for hole in (seat["hole"], seat["direct_hole"]))
 
 
@@ -91,6 +93,14 @@ def test_the_numbers_are_those_of_the_prediction(name: str) -> None:
         if seat.hole:
             assert item["hole"]["db"] == pytest.approx(-seat.hole.depth_db, abs=1e-4)
             assert item["hole"]["hz"] == pytest.approx(seat.hole.frequency_hz, abs=0.01)
+        assert seat.speech is not None
+        assert (item["c50_db"], item["sti"]) == pytest.approx(
+            (seat.speech.c50_db, seat.speech.sti), abs=0.006
+        )
+        assert item["speech"]["c50_db"] == pytest.approx(seat.speech.c50_octave_db, abs=0.006)
+        assert all(low <= high for low, high in item["ranges"].values())
+        deepest_db, shallowest_db = item["ranges"]["hole_db"]
+        assert -20 <= deepest_db <= shallowest_db <= 0
         for story in item["causes"]:
             whole = sum(story["shares_db"].values()) + story["rest_db"]
             assert whole == pytest.approx(-story["direct_hole"]["db"], abs=0.01)

@@ -26,6 +26,7 @@ from forehear.spine.causes import share_causes
 from forehear.spine.hearing import Hearing, judge_seat
 from forehear.spine.situation import Situation, solve_situation
 from forehear.spine.speaker import Speaker
+from forehear.spine.sureness import seat_ranges
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "attic-cinema"
 CANDIDATES = ("twin", "stack", "trio")
@@ -152,6 +153,8 @@ def main() -> None:
         situation = solve_situation(design, Hearing.standard())
         for title, (work, bar_ms) in stages(situation).items():
             told(title, least_ms(work), bar_ms, yardstick_ms)
+        sure_ms = least_ms(lambda: seat_ranges(situation), 2, perf_counter)
+        told("ranges of five seats, by the clock", sure_ms, 2000.0, yardstick_ms)
         told("predict, first time", least_ms(lambda: predict(design), 1), float("inf"), yardstick_ms)
     for title, (work, bar_ms) in whole_ways().items():
         told(title, least_ms(work, 2), bar_ms, yardstick_ms)

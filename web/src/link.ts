@@ -9,6 +9,7 @@ export interface Listener {
 }
 
 const LONGEST_FLIGHT_MS = 1000;
+const FRESH_MS = 6; // a change as young as this goes at once; an older one waits for the next frame and its newer place
 const FIRST_WAIT_MS = 250;
 const LONGEST_WAIT_MS = 4000;
 
@@ -29,6 +30,7 @@ export class Link {
   private waiting: Waiting | null = null;
   private flight: { seq: number; since: number } | null = null;
   private frame = 0;
+  private touched = 0;
   private patience: ReturnType<typeof setTimeout> | 0 = 0;
   private seq = 0;
   private wait_ms = FIRST_WAIT_MS;
@@ -45,6 +47,7 @@ export class Link {
   change(changes: readonly Change[], group: string): void {
     if (this.waiting && this.waiting.group !== group) this.flush(true);
     this.waiting = { changes: merged(this.waiting?.changes ?? new Map(), changes), group };
+    this.touched = performance.now();
     this.listener.settled(false);
     this.soon();
   }
@@ -94,7 +97,8 @@ export class Link {
     if (this.flight && Number(seq) >= this.flight.seq) this.flight = null;
     if ("picture" in frame) this.listener.picture(frame.picture);
     else this.listener.told(frame.head);
-    if (this.waiting) this.soon();
+    if (performance.now() - this.touched < FRESH_MS) this.flush(false);
+    else if (this.waiting) this.soon();
     if (this.calm) this.listener.settled(true);
   }
 

@@ -40,17 +40,20 @@ export interface SeatRow {
   other: Heard | null;
   stories: Story[];
   cure: string | null;
-  /** Null until it is known. */
-  speech: Speech | null;
+  /** How clear speech is, and how sure the numbers are; null until it is known. */
+  heard: HeardWell | null;
 }
 
-export interface Speech {
+export type Range = [number, number];
+
+export interface HeardWell {
   c50_db: number;
   u50_db: number;
   sti: number;
-  sti_rating: string;
-  speech_db_a: number;
-  noise_db_a: number;
+  speech: { rating: string; level_db_a: number; noise_db_a: number };
+  /** Null where they are not known. */
+  ranges?: Record<"spread_db" | "direct_spread_db" | "hole_db" | "direct_hole_db" | "c50_db" | "u50_db" | "sti", Range>;
+  unsure_because?: { what: string; moves_spread_db: number }[];
 }
 
 /** What turning, treating and moving would do; seats in the order of the rows. */

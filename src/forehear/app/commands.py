@@ -64,7 +64,7 @@ def _predict(options: argparse.Namespace) -> int:
     design = load(options.design)
     _spared(options, [design])
     with terminal.progress_bar() as progress:
-        prediction = predict(design, progress=progress, room=options.room)
+        prediction = predict(design, progress=progress, room=options.room or options.report is not None)
     terminal.show_prediction(prediction)
     terminal.show_rules(prediction.rules)
     if options.json:
@@ -91,7 +91,7 @@ def _compare(options: argparse.Namespace) -> int:
     with terminal.progress_bar() as progress:
         for index, design in enumerate(designs):
             stretch = part_of(progress, index / len(designs), (index + 1) / len(designs))
-            predictions.append(predict(design, progress=stretch))
+            predictions.append(predict(design, progress=stretch, room=options.report is not None))
     comparison = compare(predictions)
     for prediction in predictions:
         terminal.show_prediction(prediction)

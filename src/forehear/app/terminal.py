@@ -15,7 +15,7 @@ from forehear.ground.work import Progress as Told
 from forehear.judge import C50_STEP, STI_STEP, Hole, rating_word
 from forehear.judge.words import counted, frequency_words, listed
 from forehear.spine.compare import Comparison
-from forehear.spine.prediction import Prediction, RuleOfThumb, Together
+from forehear.spine.prediction import Prediction, Range, RuleOfThumb, Together
 
 SIGNS = {Level.STOPS: ("■", "bold red"), Level.CHECK: ("▲", "yellow"), Level.FINE: ("●", "green")}
 
@@ -91,15 +91,15 @@ def _show_speech(prediction: Prediction) -> None:
     if not spoken:
         return
     several = len({seat.placement for seat in prediction.seats}) > 1
-    table = _plain_table("how clear speech is", "C50", "with noise, U50", "STI", "")
+    table = _plain_table("how sure", "spread", "C50", "with noise, U50", "STI")
     for seat, speech in spoken:
-        name = f"{seat.name}, from {seat.placement}" if several else seat.name
+        ranges = seat.ranges
         table.add_row(
-            Text(name),
-            f"{speech.c50_db:.1f} dB",
-            f"{speech.u50_db:.1f} dB",
-            f"{speech.sti:.2f}",
-            rating_word(speech.sti),
+            f"{seat.name}, from {seat.placement}" if several else seat.name,
+            _sure(f"{seat.spread_db:.1f} dB", ranges.spread_db if ranges else None, 1),
+            _sure(f"{speech.c50_db:.1f} dB", ranges.c50_db if ranges else None, 1),
+            _sure(f"{speech.u50_db:.1f} dB", ranges.u50_db if ranges else None, 1),
+            _sure(f"{speech.sti:.2f} {rating_word(speech.sti)}", ranges.sti if ranges else None, 2),
         )
     programme = prediction.design.brief.programme
     out.print()
@@ -107,12 +107,20 @@ def _show_speech(prediction: Prediction) -> None:
     noise_db = spoken[0][1].noise_db_a
     out.print(
         Text(
+            "below each: between which values it lies, nine times of ten; "
             f"C50 and U50 are means of 500 Hz to 4 kHz; {C50_STEP.step:g} dB of them, and {STI_STEP.step:g} of STI, "
             "is the least that is heard; "
             f"speech {programme.speech_level_db_a:.0f} dB(A) at 1 m, noise {noise_db:.0f} dB(A)",
             style="dim",
         )
     )
+
+
+def _sure(number: str, between: Range | None, digits: int) -> Text:
+    """Write a number, and below it between which values it lies."""
+    if between is None:
+        return Text(number)
+    return Text.assemble(number, "\n", (f"{between.low:.{digits}f} to {between.high:.{digits}f}", "dim"))
 
 
 def _plain_table(*columns: str) -> Table:

@@ -3,10 +3,13 @@
 from collections.abc import Mapping, Sequence
 
 from forehear.ground.findings import Level
+from forehear.judge.noticeable import SAME
+from forehear.publish.heard import heard_note, heard_table, told_apart
 from forehear.publish.markup import Markup, element, joined, table
 from forehear.publish.scene import brief_words
 from forehear.publish.words import NO_BREAK_SPACE, typeset
 from forehear.spine.compare import Comparison, ComparisonRow
+from forehear.spine.hearable import SPREAD
 from forehear.spine.prediction import Prediction
 
 LINE_LOOKS = ("l0", "l1", "l2", "l3")
@@ -43,6 +46,7 @@ def overview(comparison: Comparison, names: Sequence[str]) -> Markup:
             element("p", brief_words(first.design), class_="quiet"),
             _lead(comparison, names),
             told,
+            _heard(comparison, names),
             _numbers(comparison.table, names),
         ]
     )
@@ -70,7 +74,8 @@ def _lead(comparison: Comparison, names: Sequence[str]) -> Markup:
     first = comparison.table[0] if comparison.table else None
     if first is not None and len(first.leaders) == 1:
         leader = first.leaders[0]
-        told.append(f"{names[leader]} leads in {first.label}: {typeset(first.values[leader])}.")
+        heard = "" if told_apart(comparison.predictions, SPREAD) else f", though by {SAME}"
+        told.append(f"{names[leader]} leads in {first.label}: {typeset(first.values[leader])}{heard}.")
     for name, prediction in zip(names, comparison.predictions, strict=True):
         stops = sum(finding.level is Level.STOPS for finding in prediction.findings)
         if stops:
@@ -78,6 +83,16 @@ def _lead(comparison: Comparison, names: Sequence[str]) -> Markup:
                 f"{name} has {'a finding that stops' if stops == 1 else 'findings that stop'} it as it is."
             )
     return element("p", " ".join(told), class_="lead") if told else Markup("")
+
+
+def _heard(comparison: Comparison, names: Sequence[str]) -> Markup:
+    """Set side by side what people can hear, before everything that can be measured."""
+    rows = heard_table(comparison.predictions, names)
+    heading = element("h3", "What you could hear")
+    note = heard_note(comparison.predictions)
+    return element(
+        "div", heading, rows, note, class_="card spaced" if len(names) > 1 else "card spaced alone"
+    )
 
 
 def _counts(prediction: Prediction) -> Markup:

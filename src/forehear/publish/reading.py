@@ -24,6 +24,48 @@ WORDS = (
         "for the direct sound the curve on axis at the same distance.",
     ),
     (
+        "clarity C50",
+        "energy of speech that arrives within 50 ms of the direct sound over all that arrives later, in dB"
+        " (ISO 3382-1); one number is the plain mean of the octaves 500 Hz, 1, 2 and 4 kHz. The higher the clearer.",
+    ),
+    (
+        "U50",
+        "the same with the noise of the room added to what arrives late (Bradley 1986; Bradley, Sato and Picard 2003).",
+    ),
+    (
+        "STI",
+        "speech transmission index, 0 to 1: how much of the rise and fall of speech arrives through echo and noise"
+        " (IEC 60268-16); its words bad, poor, fair, good, excellent begin at 0, 0.30, 0.45, 0.60 and 0.75 (ISO 9921).",
+    ),
+    (
+        "dB(A)",
+        "a level weighted as the ear hears quiet sounds (IEC 61672-1); speech at 1 m has 60 dB(A) in a normal voice"
+        " (IEC 60268-16).",
+    ),
+    (
+        "what you could hear",
+        "differences of at least 1.1 dB of C50 and 0.03 of STI (Bradley, Reich and Norcross 1999, from memory; taken"
+        " for U50, too) and 1 dB of spread (our own choice). Less is called no difference you could hear.",
+    ),
+    (
+        "range",
+        "in brackets, and as a line through a dot: where the number lies with a chance of 90 %, given what the brief"
+        " says may be otherwise. Where two ranges overlap nothing is claimed for sure.",
+    ),
+    (
+        "turned, treated, moved",
+        "the same prediction again with the speaker turned, a surface made to swallow 80 %, the speaker moved by 20 cm"
+        " or the head by 10 cm; fewer reflections are counted one by one, so numbers may differ a little.",
+    ),
+    (
+        "fills",
+        "how many dB of a direct hole would come back if this one reflection were taken away (our own definition).",
+    ),
+    (
+        "decay",
+        "energy still to come after a time, re all that arrives (ISO 3382-1, summed from the end).",
+    ),
+    (
         "spread among seats",
         "how differently the seats hear once each seat’s own loudness is taken out.",
     ),

@@ -1,5 +1,6 @@
 """The report: one page that tells which candidate suits the room, and why."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from forehear.ground.files import write_atomically
@@ -7,10 +8,14 @@ from forehear.publish.candidate import candidate
 from forehear.publish.markup import Markup, element, joined
 from forehear.publish.overview import overview
 from forehear.publish.reading import reading
+from forehear.publish.room_effect import room_effect
 from forehear.publish.scene import brief_title, candidate_names
 from forehear.publish.seats import plans, seat_curves
+from forehear.publish.speech import speech_section
 from forehear.publish.style import style_sheet
+from forehear.publish.together import together_section
 from forehear.spine.compare import Comparison
+from forehear.spine.prediction import Prediction
 
 
 def write_report(comparison: Comparison, path: Path) -> None:
@@ -39,7 +44,12 @@ def report_page(comparison: Comparison) -> str:
 
 
 def _header(title: str, brief: str, names: tuple[str, ...]) -> Markup:
-    links = [("room", "The room"), ("seats", "Each seat")]
+    links = [
+        ("room", "The room"),
+        ("speech", "Speech"),
+        ("seats", "Each seat"),
+        ("effect", "What the room does"),
+    ]
     links += [(f"candidate-{index + 1}", name) for index, name in enumerate(names)]
     links.append(("reading", "How to read this"))
     items = (element("li", element("a", words, href=f"#{target}")) for target, words in links)
@@ -52,13 +62,23 @@ def _sections(comparison: Comparison, names: tuple[str, ...]) -> list[Markup]:
     sections = [
         element("section", overview(comparison, names), id="answer"),
         _section("room", "What each seat hears, seen from above", ROOM_WORDS, plans(predictions, names)),
+        _section("speech", "How clear speech is", "", speech_section(predictions, names)),
         _section("seats", "The sound at each seat", SEAT_WORDS, seat_curves(predictions, names)),
+        _section("effect", "What the room does", EFFECT_WORDS, _effects(predictions, names)),
     ]
+    if any(prediction.together for prediction in predictions):
+        playing = together_section(predictions, names)
+        sections.append(_section("together", "All speakers at once", "", playing))
     for index, (prediction, name) in enumerate(zip(predictions, names, strict=True)):
         heading = f"{name}: why, and what would cure it"
         sections.append(_section(f"candidate-{index + 1}", heading, "", candidate(prediction, name)))
     sections.append(_section("reading", "How to read this", "", reading(predictions, names)))
     return sections
+
+
+def _effects(predictions: Sequence[Prediction], names: Sequence[str]) -> Markup:
+    told = zip(predictions, names, strict=True)
+    return joined(room_effect(prediction, name, index) for index, (prediction, name) in enumerate(told))
 
 
 ROOM_WORDS = (
@@ -68,6 +88,11 @@ ROOM_WORDS = (
 SEAT_WORDS = (
     "Level in the room as the ear smooths it, with its trend as a thin straight line. "
     "The shaded band is judged. A dot marks the deepest hole."
+)
+
+EFFECT_WORDS = (
+    "The same speaker without a room and in it; turned, moved, and with each surface treated; and how sound arrives. "
+    "Spread changes of less than 1 dB are called no difference you could hear."
 )
 
 

@@ -1,10 +1,12 @@
 """What the pictures need of a design: plain names and places."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from forehear.design import Design, Placement, Seat
+from forehear.design import Design, Placement, Reflector, Seat, boards_of
 from forehear.publish.words import frequency, number, quantity
 from forehear.spine.prediction import Prediction
+from forehear.spine.translate import QUIET_ROOM_DB_A
 
 OTHER_SIZE_M = (0.3, 0.3)  # drawn for a speaker of another design
 
@@ -34,6 +36,15 @@ class StandingSeat:
 
 
 @dataclass(frozen=True)
+class StandingBoard:
+    """A reflecting rectangle, or the boards around a speaker, seen from above; upright ones are thin."""
+
+    name: str  # empty where another board of the same shelf or niche is named already
+    x_m: tuple[float, float]
+    y_m: tuple[float, float]
+
+
+@dataclass(frozen=True)
 class RoomScene:
     """The room from above."""
 
@@ -41,6 +52,7 @@ class RoomScene:
     width_m: float
     speakers: tuple[StandingSpeaker, ...]
     seats: tuple[StandingSeat, ...]
+    boards: tuple[StandingBoard, ...] = ()
 
 
 def candidate_names(predictions: tuple[Prediction, ...]) -> tuple[str, ...]:
@@ -79,6 +91,20 @@ def brief_words(design: Design) -> str:
     return "; ".join(told) + "."
 
 
+def programme_words(design: Design) -> str:
+    """Return what is played and what is heard besides, in one line."""
+    asked = design.brief.programme
+    told = [f"speech of {quantity(asked.speech_level_db_a, 'dB(A)')} at 1 m straight ahead"]
+    told.append(
+        f"noise of a quiet room, {quantity(QUIET_ROOM_DB_A, 'dB(A)')}, for the brief states none"
+        if asked.noise_level_db is None
+        else "noise as the brief states it"
+    )
+    if asked.other_speakers_db is not None:
+        told.append(f"the other speakers at {quantity(asked.other_speakers_db, 'dB')} re the speech")
+    return "; ".join(told)
+
+
 def _by(sizes_m: tuple[float, ...]) -> str:
     return " × ".join(f"{size:g}" for size in sizes_m)
 
@@ -93,7 +119,25 @@ def room_scene(prediction: Prediction) -> RoomScene:
         width,
         tuple(_standing(placement, design) for placement in design.placements),
         tuple(seat for seat in seated if seat is not None),
+        tuple(_boards(design)),
     )
+
+
+def _boards(design: Design) -> Iterator[StandingBoard]:
+    for reflector in design.brief.reflectors:
+        yield _board(reflector, reflector.name)
+    for placement in design.placements:
+        for index, board in enumerate(boards_of(design, placement)):
+            yield _board(board, "" if index else placement.standing.kind)
+
+
+def _board(reflector: Reflector, name: str) -> StandingBoard:
+    """Take the outline of a rectangle; its width runs horizontally, of a lying one along y."""
+    x, y, _ = reflector.middle_m
+    facing = [abs(way) > 0.5 for way in reflector.normal]
+    along_x = reflector.height_m if facing[2] else 0.0 if facing[0] else reflector.width_m
+    along_y = 0.0 if facing[1] else reflector.width_m
+    return StandingBoard(name, (x - along_x / 2, x + along_x / 2), (y - along_y / 2, y + along_y / 2))
 
 
 def _standing(placement: Placement, design: Design) -> StandingSpeaker:

@@ -1,12 +1,13 @@
 """What every seat hears: the room from above, and the curves at each seat."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 
 from forehear.ground.arrays import FloatArray
 from forehear.ground.axes import FrequencyGrid
 from forehear.judge import JUDGED_HZ, Hole
+from forehear.publish.heard import ranged, seat_words
 from forehear.publish.markup import Markup, element, figure, joined, table
 from forehear.publish.overview import line_key, look_of
 from forehear.publish.pictures.lines import Line, Mark, Strip, chart, level_range, level_step
@@ -14,6 +15,7 @@ from forehear.publish.pictures.plan import room_plan, spread_legend
 from forehear.publish.scene import room_scene
 from forehear.publish.tables import curve_table
 from forehear.publish.words import frequency, number, quantity
+from forehear.spine.hearable import C50, SPREAD, STI, U50, range_of
 from forehear.spine.prediction import Prediction, SeatResult
 
 
@@ -32,20 +34,33 @@ def plans(predictions: Sequence[Prediction], names: Sequence[str]) -> Markup:
 def seat_table(prediction: Prediction) -> Markup:
     """Tell the seats in numbers."""
     several = len({seat.placement for seat in prediction.seats}) > 1
+    spoken = any(seat.speech for seat in prediction.seats)
     heads = ["seat", "angle", "distance", "spread", "spread, direct", "hole in the room", "hole, direct"]
+    heads += ["C50", "U50", "STI", "speech", "noise"] if spoken else []
     rows = [
         [
             f"{seat.name}, from {seat.placement}" if several else seat.name,
             f"{number(seat.azimuth_deg)}°",
             quantity(seat.distance_m, "m", 1),
-            quantity(seat.spread_db, "dB", 1),
-            quantity(seat.direct_spread_db, "dB", 1),
-            hole_words(seat.hole),
-            hole_words(seat.direct_hole),
+            seat_words(seat, SPREAD),
+            ranged(quantity(seat.direct_spread_db, "dB", 1), range_of(seat, "direct_spread_db"), 1),
+            ranged(hole_words(seat.hole), range_of(seat, "hole_db")),
+            ranged(hole_words(seat.direct_hole), range_of(seat, "direct_hole_db")),
+            *(_speech_cells(seat) if spoken else ()),
         ]
         for seat in prediction.seats
     ]
     return table(heads, rows)
+
+
+def _speech_cells(seat: SeatResult) -> list[Markup | str]:
+    if seat.speech is None:
+        return [""] * 5
+    levels = (seat.speech.speech_db_a, seat.speech.noise_db_a)
+    return [
+        *(seat_words(seat, what) for what in (C50, U50, STI)),
+        *(quantity(level, "dB(A)") for level in levels),
+    ]
 
 
 def hole_words(hole: Hole | None) -> str:
@@ -60,20 +75,24 @@ def seat_curves(predictions: Sequence[Prediction], names: Sequence[str]) -> Mark
     grid = predictions[0].grid
     for prediction in predictions[1:]:
         grid.require_same(prediction.grid)
-    seats = _by_place(predictions)
+    seats = by_place(predictions)
     if not seats:
         return element("p", "No seat hears any of these speakers.", class_="quiet")
     shown = level_range([seat.in_room_smoothed_db for row in seats.values() for seat in row.values()], grid)
-    several = len({placement for placement, _ in seats}) > 1
-    drawn = []
-    for (placement, seat), heard in seats.items():
-        words = f"{seat}, hearing {placement}" if several else seat
-        drawn.append(_seat_figure(words, heard, names, grid, shown))
+    drawn = [
+        _seat_figure(place_words(place, seats), heard, names, grid, shown) for place, heard in seats.items()
+    ]
     return element("div", *drawn, class_="grid two")
 
 
-def _by_place(predictions: Sequence[Prediction]) -> dict[tuple[str, str], dict[int, SeatResult]]:
-    """Seats of all candidates by placement and name, each with the candidate's number."""
+def place_words(place: tuple[str, str], places: Collection[tuple[str, str]]) -> str:
+    """Name a placement and seat among others; the placement only where there are several."""
+    placement, seat = place
+    return f"{seat}, hearing {placement}" if len({one for one, _ in places}) > 1 else seat
+
+
+def by_place(predictions: Sequence[Prediction]) -> dict[tuple[str, str], dict[int, SeatResult]]:
+    """Return seats of all candidates by placement and name, each with the candidate's number."""
     places: dict[tuple[str, str], dict[int, SeatResult]] = {}
     for index, prediction in enumerate(predictions):
         for seat in prediction.seats:

@@ -48,6 +48,8 @@ table.words td{text-align:left}
 .legend li{display:flex;align-items:center;gap:7px}.legend svg{width:34px;height:12px;flex:none}
 .key{list-style:none;display:grid;gap:1px;padding:0;margin:0 0 6px;font-size:.88rem}
 .key li{display:flex;align-items:center;gap:6px}.key svg{width:32px;height:12px;flex:none;margin:0}
+.key.signs svg{width:20px;height:16px}.key.signs,.key.lines{display:flex;flex-wrap:wrap;gap:2px 16px}
+.card.spaced{margin:10px 0}.card>p:not(:first-child):has(>b:only-child){margin-top:10px}
 .counts{display:flex;flex-wrap:wrap;gap:4px 16px;margin-top:10px}
 .even{table-layout:fixed}.alone{max-width:760px}
 .card p b{font-size:.92rem}.card p:has(>b:only-child){margin:0}
@@ -83,7 +85,8 @@ svg .l4{stroke:var(--teal);stroke-dasharray:12 4}
 svg .l5{stroke:var(--plum);stroke-dasharray:9 3 2 3 2 3}
 svg .line.thin.l0,svg .line.thin.l1,svg .line.thin.l2,svg .line.thin.l3{stroke-opacity:.75}
 svg .plain{stroke-dasharray:none}
-svg .dot{stroke:var(--card);stroke-width:1.5}
+svg .dot{stroke:var(--card);stroke-width:1.5;stroke-dasharray:none}
+svg .step{fill:none;stroke:var(--ink2);stroke-width:1.5}
 svg .dot.l0{fill:var(--blue)}svg .dot.l1{fill:var(--rust)}
 svg .dot.l2{fill:var(--night)}svg .dot.l3{fill:var(--grey)}
 svg .t-l0{fill:var(--blue)}svg .t-l1{fill:var(--rust)}svg .t-l2{fill:var(--night)}svg .t-l3{fill:var(--grey)}
@@ -99,6 +102,11 @@ svg .aim{fill:none;stroke:var(--ink2);stroke-width:1;stroke-dasharray:3 3}
 svg .seat{stroke:var(--ink);stroke-width:2}svg .spread{font-size:14px;font-weight:700}
 svg .spread.on-light{fill:#000}svg .spread.on-dark{fill:#fff}
 svg .hole{font-size:12px;fill:var(--ink2)}
+svg .dot.l4{fill:var(--teal)}svg .dot.l5{fill:var(--plum)}
+svg .way{stroke:var(--edge);stroke-width:1}svg .range{stroke-width:2;stroke-dasharray:none;stroke-opacity:.6}
+svg .part{stroke:var(--ink2);stroke-width:1}svg .p0{fill:var(--blue)}svg .p1{fill:var(--teal)}
+svg .p2{fill:var(--rust)}svg .p3{fill:var(--hair)}
+svg .board{fill:var(--hair);stroke:var(--edge);stroke-width:1.2}
 svg .deepens{fill:var(--rust)}svg .fills{fill:var(--blue)}
 """
 

@@ -44,10 +44,7 @@ class Prepared:
     def pressure(self, directions: Directions, standing: Standing | None = None) -> ComplexArray:
         """Far-field pressure per mean axial velocity as `instant_pressure`, [direction, frequency] [Pa s/m].
 
-        Parameters
-        ----------
-        standing
-            What `standing` made of these directions, for this diaphragm anywhere on this front.
+        What `standing` made of these directions before need not be made again.
         """
         unit = directions.unit
         angle_rad = np.arccos(np.clip(unit[:, 0], -1.0, 1.0))

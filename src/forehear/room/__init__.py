@@ -15,10 +15,17 @@ from forehear.room.energy import (
     path_energy,
 )
 from forehear.room.images import Images, later_images, reflected_share
-from forehear.room.linear import Block, LinearGrid, arrivals_sum, band_means_of, few_arrivals_sum
+from forehear.room.linear import (
+    Block,
+    LinearGrid,
+    arrivals_sum,
+    arrivals_sums,
+    band_means_of,
+    few_arrivals_sum,
+)
 from forehear.room.modes import Modes, modal_transfer, mode_frequencies
 from forehear.room.patches import Patch, PatchPaths, patch_factor, patch_paths, patch_reflection
-from forehear.room.sending import NODES, Sending
+from forehear.room.sending import NODES, Sending, toward_each
 from forehear.room.shoebox import (
     DIRECT,
     OCTAVE_HZ,
@@ -52,6 +59,7 @@ __all__ = [
     "absorbing_area_m2",
     "air_absorption_db_per_m",
     "arrivals_sum",
+    "arrivals_sums",
     "band_means_of",
     "calibrated",
     "critical_distance_m",
@@ -76,4 +84,5 @@ __all__ = [
     "schroeder_hz",
     "specular_between",
     "specular_factor",
+    "toward_each",
 ]

@@ -5,7 +5,6 @@ changes slowly is interpolated, the sum is not. Within a block of frequencies th
 points of an even time grid and transformed at once.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
@@ -92,52 +91,94 @@ def arrivals_sum(
     >>> print(found[:3].round(3))
     [1.   +0.j    0.951-0.309j 0.809-0.588j]
     """
+    total: NDArray[np.complex64] = arrivals_sums(amplitude_pa[np.newaxis], time_s[np.newaxis], grid)[0]
+    return total
+
+
+def arrivals_sums(
+    amplitude_pa: NDArray[np.complex64], time_s: FloatArray, grid: LinearGrid
+) -> NDArray[np.complex64]:
+    """Sum several sets of as many arrivals each, in one go.
+
+    Parameters
+    ----------
+    amplitude_pa : array
+        As for `arrivals_sum`, [set, arrival, node]. [Pa]
+    time_s : array
+        [set, arrival]. [s]
+    grid : LinearGrid
+        Where the sums are wanted. [Hz]
+
+    Returns
+    -------
+    array
+        [set, frequency of the grid]. [Pa]
+
+    Source
+    ------
+    barnett-2019: as `arrivals_sum`, set by set.
+
+    Examples
+    --------
+    >>> nodes = FrequencyGrid(np.array([100.0, 1000.0]))
+    >>> two = np.array([[[1, 1]], [[2, 2]]], dtype=np.complex64)
+    >>> found = arrivals_sums(two, np.array([[0.01], [0.02]]), LinearGrid(nodes, (Block(0, 1, 5.0),)))
+    >>> print(found[:, 1].round(2))
+    [0.95-0.31j 1.62-1.18j]
+    """
     return np.concatenate(
-        [_block_sum(amplitude_pa, time_s, block, grid.nodes.frequency_hz) for block in grid.blocks]
+        [_block_sum(amplitude_pa, time_s, block, grid.nodes) for block in grid.blocks], axis=1
     )
 
 
 def _block_sum(
-    amplitude_pa: NDArray[np.complex64], time_s: FloatArray, block: Block, nodes_hz: FloatArray
+    amplitude_pa: NDArray[np.complex64], time_s: FloatArray, block: Block, nodes: FrequencyGrid
 ) -> NDArray[np.complex64]:
-    low, high = block.counts(nodes_hz)
+    low, high = block.counts(nodes.frequency_hz)
     middle, points = (low + high) // 2, scipy.fft.next_fast_len(_FINER * (high - low))
     turns = middle * block.step_hz * time_s
     turned = np.exp(-2j * np.pi * (turns - np.rint(turns)).astype(np.float32))
-    rows = amplitude_pa[:, block.first : block.last + 1] * turned[:, None]
+    rows = amplitude_pa[..., block.first : block.last + 1] * turned[..., None]
     spread = _spread(time_s * (block.step_hz * points), points)
-    even = (spread.T @ rows.view(np.float32)).view(np.complex64)
-    across = np.arange(low, high) - middle
-    transformed = scipy.fft.fft(np.ascontiguousarray(even.T), axis=1)[:, across % points]
-    transformed /= _kernel_transform(low - middle, high - middle, points)
-    total = np.empty(high - low, dtype=np.complex64)
-    for node, (start, share) in enumerate(_between_nodes(block, nodes_hz)):
+    even = (spread.T @ rows.reshape(-1, rows.shape[-1]).view(np.float32)).view(np.complex64)
+    rings = even.reshape(len(time_s), points, -1).transpose(0, 2, 1)  # [set, node, point]
+    transformed = scipy.fft.fft(np.ascontiguousarray(rings), axis=-1)
+    place = (np.arange(low, high) - middle) % points
+    total = np.empty((len(time_s), high - low), dtype=np.complex64)
+    for node, (start, share) in enumerate(_between_nodes(block, nodes)):
         part = slice(start, start + share.size)
-        pair = transformed[node : node + 2, part]
-        total[part] = pair[0] + share * (pair[1] - pair[0])
+        lower = transformed[:, node, place[part]]
+        total[:, part] = lower + share * (transformed[:, node + 1, place[part]] - lower)
+    total /= _kernel_transform(low - middle, high - middle, points)
     return total
 
 
-def _between_nodes(block: Block, nodes_hz: FloatArray) -> Iterator[tuple[int, NDArray[np.float32]]]:
+@cache
+def _between_nodes(block: Block, nodes: FrequencyGrid) -> tuple[tuple[int, NDArray[np.float32]], ...]:
     """For each pair of neighbouring nodes: where its frequencies begin in the block, and the upper node's share."""
+    nodes_hz = nodes.frequency_hz
     low, high = block.counts(nodes_hz)
     frequency_hz = block.step_hz * np.arange(low, high)
     starts = np.searchsorted(frequency_hz, nodes_hz[block.first : block.last])
+    found = []
     for node, (start, end) in enumerate(zip(starts, [*starts[1:], high - low], strict=True), block.first):
         octaves = np.log(nodes_hz[node + 1] / nodes_hz[node])
         share = np.log(frequency_hz[start:end] / nodes_hz[node]) / octaves
-        yield int(start), share.astype(np.float32)
+        found.append((int(start), share.astype(np.float32)))
+    return tuple(found)
 
 
 def _spread(place: FloatArray, points: int) -> csr_array:
-    """Weights that spread arrivals over points of a ring, [arrival, point]."""
+    """Weights that spread arrivals [set, arrival] over points of a ring each, [set and arrival, set and point]."""
+    sets, arrivals = place.shape
     first = np.ceil(place - _REACH / 2).astype(np.int32)
     points_on: NDArray[np.float32] = np.arange(_REACH, dtype=np.float32)
-    weight = _kernel((first - place).astype(np.float32)[:, None] + points_on)
-    column = first[:, None] + np.arange(_REACH, dtype=np.int32)
+    weight = _kernel((first - place).astype(np.float32)[..., None] + points_on)
+    column = first[..., None] + np.arange(_REACH, dtype=np.int32)
     column %= points
+    column += points * np.arange(sets, dtype=np.int32)[:, None, None]
     starts = np.arange(0, column.size + 1, _REACH, dtype=np.int32)
-    return csr_array((weight.ravel(), column.ravel(), starts), shape=(len(place), points))
+    return csr_array((weight.ravel(), column.ravel(), starts), shape=(sets * arrivals, sets * points))
 
 
 def _kernel(away: NDArray[np.floating]) -> NDArray[np.float32]:

@@ -1,5 +1,6 @@
 """What a source sends into every direction, on a grid of directions and a few frequencies, for very many ways."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,6 +32,47 @@ class Sending:
         table = self.pressure_pa_s_m.astype(np.complex64).view(np.float32)
         sent: NDArray[np.float32] = _between(departure_m, distance_m, self.step_deg) @ table
         return sent.view(np.complex64)
+
+
+def toward_each(
+    sendings: Sequence[Sending], departure_m: FloatArray, distance_m: FloatArray
+) -> NDArray[np.complex64]:
+    """Pressure of several sources after their own ways of free air, all on directions of one step.
+
+    Parameters
+    ----------
+    sendings : sequence of Sending
+        One a source. [Pa s/m]
+    departure_m, distance_m : array
+        Vectors in the axes of the speaker and their lengths, [source, way, 3] and [source, way]. [m], [m]
+
+    Returns
+    -------
+    array
+        As `Sending.toward` gives it, [source, way, node]. [Pa s/m]
+
+    Source
+    ------
+    own-definition: straight between directions along both angles.
+
+    Examples
+    --------
+    >>> loud = [Sending(90.0, np.full((8, len(NODES)), value, dtype=complex)) for value in (1.0, 3.0)]
+    >>> ahead = np.tile([2.0, 0.0, 0.0], (2, 1, 1))
+    >>> print(toward_each(loud, ahead, np.full((2, 1), 2.0))[:, 0, 0].real)
+    [0.5 1.5]
+    """
+    if len({sending.step_deg for sending in sendings}) != 1:
+        raise ValueError("sources are looked up together only on directions of one step")
+    table = np.concatenate([sending.pressure_pa_s_m for sending in sendings]).astype(np.complex64)
+    directions = len(table) // len(sendings)
+    weight = _between(departure_m.reshape(-1, 3), distance_m.ravel(), sendings[0].step_deg)
+    own = np.repeat(np.arange(len(sendings), dtype=np.int32) * directions, weight.nnz // len(sendings))
+    joined = csr_array(
+        (weight.data, weight.indices + own, weight.indptr), shape=(weight.shape[0], len(table))
+    )
+    sent: NDArray[np.float32] = joined @ table.view(np.float32)
+    return sent.view(np.complex64).reshape(*distance_m.shape, -1)
 
 
 def _between(departure_m: FloatArray, distance_m: FloatArray, step_deg: float) -> csr_array:

@@ -8,16 +8,16 @@ import numpy as np
 from forehear.ground.arrays import FloatArray
 from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding
-from forehear.judge import Hole, rating_word
+from forehear.judge import SPEECH_OCTAVE_HZ, Hole, rating_word
 from forehear.spine.compare import Comparison
 from forehear.spine.prediction import (
     DirectResult,
     HoleStory,
     Orbit,
     Prediction,
+    Range,
     RoomStory,
     SeatResult,
-    SpeechResult,
     Together,
 )
 
@@ -176,6 +176,49 @@ def together_as_plain_data(together: Together) -> dict[str, Any]:
     }
 
 
+def speech_numbers(seat: SeatResult) -> dict[str, Any]:
+    """Return how clear speech is at a seat, rounded; nothing where it was not asked for."""
+    if seat.speech is None:
+        return {}
+    return {
+        "c50_db": round(seat.speech.c50_db, 2),
+        "u50_db": round(seat.speech.u50_db, 2),
+        "sti": round(seat.speech.sti, 3),
+        "speech": {
+            "octave_hz": list(SPEECH_OCTAVE_HZ),
+            "c50_db": _rounded(seat.speech.c50_octave_db, 2),
+            "decay_time_s": _rounded(seat.speech.decay.decay_time_s, 3),
+            "level_db_a": round(seat.speech.speech_db_a, 2),
+            "noise_db_a": round(seat.speech.noise_db_a, 2),
+            "rating": rating_word(seat.speech.sti),
+        },
+    }
+
+
+def range_numbers(seat: SeatResult) -> dict[str, Any]:
+    """Return between which values the numbers of a seat lie, rounded; nothing where it was not asked for.
+
+    Depths are written as those of holes are: negative, the deeper end first, 0 where there may be no hole.
+    """
+    ranges = seat.ranges
+    if ranges is None:
+        return {}
+    return {
+        "ranges": {
+            "spread_db": _ends(ranges.spread_db, 3),
+            "direct_spread_db": _ends(ranges.direct_spread_db, 3),
+            "hole_db": _ends(Range(-ranges.hole_db.high, -ranges.hole_db.low), 3),
+            "direct_hole_db": _ends(Range(-ranges.direct_hole_db.high, -ranges.direct_hole_db.low), 3),
+            "c50_db": _ends(ranges.c50_db, 2),
+            "u50_db": _ends(ranges.u50_db, 2),
+            "sti": _ends(ranges.sti, 3),
+        },
+        "unsure_because": [
+            {"what": one.what, "moves_spread_db": round(one.moves_db, 3)} for one in ranges.mattering
+        ],
+    }
+
+
 def story_as_plain_data(story: RoomStory) -> dict[str, Any]:
     """Return what turning, treating and moving would do; seats in the order of the rows."""
     turning = story.turning
@@ -196,24 +239,15 @@ def story_as_plain_data(story: RoomStory) -> dict[str, Any]:
     }
 
 
-def speech_numbers(speech: SpeechResult) -> dict[str, Any]:
-    """Return how clear speech is, rounded as it is printed everywhere."""
-    return {
-        "c50_db": round(speech.c50_db, 3),
-        "c50_octave_db": _rounded(speech.c50_octave_db, 3),
-        "u50_db": round(speech.u50_db, 3),
-        "sti": round(speech.sti, 4),
-        "sti_rating": rating_word(speech.sti),
-        "speech_db_a": round(speech.speech_db_a, 2),
-        "noise_db_a": round(speech.noise_db_a, 2),
-        "decay_time_s": _rounded(speech.decay.decay_time_s, 4),
-    }
+def _ends(between: Range, digits: int) -> list[float]:
+    return [round(between.low, digits) + 0.0, round(between.high, digits) + 0.0]  # never minus nothing
 
 
 def _seat(seat: SeatResult) -> dict[str, Any]:
     return {
         **seat_numbers(seat),
-        **(speech_numbers(seat.speech) if seat.speech else {}),
+        **speech_numbers(seat),
+        **range_numbers(seat),
         "direct_db": _db(seat.direct_db),
         "in_room_db": _db(seat.in_room_db),
         "in_room": "all reflections",

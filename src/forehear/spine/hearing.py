@@ -107,7 +107,7 @@ class SeatSound(DirectSound):
 def direct_sound_at_seats(speaker: Speaker, pose: Pose, ears: tuple[Ear, ...]) -> tuple[DirectSound, ...]:
     """Find what arrives straight at every seat from one placement, without the room, as a moving hand needs it.
 
-    What is sent straight ahead is that of a direction some 0.1 degrees away; all else is as in `sound_at_seats`.
+    What is sent straight ahead is that of a direction some 0.1 degrees away at most, all else as in `sound_at_seats`.
     """
     ears_m = np.array([ear.position_m for ear in ears])
     seats_m = (ears_m - pose.in_room_m(speaker, np.zeros(3))) @ pose.rotation()

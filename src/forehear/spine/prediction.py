@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from forehear.design import Change, Design
-from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.arrays import ComplexArray, FloatArray, locked
 from forehear.ground.axes import FrequencyGrid
 from forehear.ground.findings import Finding
 from forehear.ground.levels import pressure_level_db
@@ -126,6 +126,77 @@ class SpeechResult:
     decay: EnergyDecay
 
 
+ENDS = (0.05, 0.95)
+
+
+@dataclass(frozen=True)
+class Range:
+    """Where a number lies with a chance of 90 %."""
+
+    low: float
+    high: float
+
+    @classmethod
+    def of(cls, drawn: FloatArray) -> "Range":
+        """Return the ends between which the next draw lies nine times in ten, whatever the draws are spread like."""
+        low, high = np.quantile(drawn, ENDS, method="weibull").tolist()
+        return cls(low, high)
+
+    def overlaps(self, other: "Range") -> bool:
+        """Tell whether both may hold the same number."""
+        return self.low <= other.high and other.low <= self.high
+
+
+@dataclass(frozen=True)
+class Mattering:
+    """One thing that is not known exactly, and by how much it alone moves the spread of a seat (rms)."""
+
+    what: str
+    moves_db: float
+
+
+@dataclass(frozen=True, eq=False)
+class SeatRanges:
+    """How sure the numbers of one seat are.
+
+    `drawn` holds them for many ways in which everything may be otherwise, the same ways at every seat, in the order
+    of the ranges; so what is made of several numbers has a range too.
+    """
+
+    placement: str
+    name: str
+    spread_db: Range
+    direct_spread_db: Range
+    hole_db: Range  # depth of the deepest hole in the room, positive; 0 where there is none
+    direct_hole_db: Range
+    c50_db: Range
+    u50_db: Range
+    sti: Range
+    drawn: FloatArray  # [number, draw]
+    mattering: tuple[Mattering, ...]  # each alone, what moves the spread most first
+
+    def __post_init__(self) -> None:
+        locked(self, "drawn", (len(RANGED), -1), "numbers x draws")
+
+    def drawn_of(self, number: str) -> FloatArray:
+        """Return one of the numbers `RANGED` in every draw."""
+        values: FloatArray = self.drawn[RANGED.index(number)]
+        return values
+
+    @property
+    def matters_most(self) -> str:
+        """Say what makes the spread unsure; a few draws do not tell what is nearly alike apart."""
+        most = max((one.moves_db for one in self.mattering), default=0.0)
+        if most == 0:
+            return "nothing"
+        named = [one.what for one in self.mattering if one.moves_db >= NEARLY_ALIKE * most]
+        return named[0] if len(named) == 1 else f"{', '.join(named[:-1])} and {named[-1]}"
+
+
+RANGED = ("spread_db", "direct_spread_db", "hole_db", "direct_hole_db", "c50_db", "u50_db", "sti")
+NEARLY_ALIKE = 0.8  # eight draws know a standard deviation within a quarter
+
+
 @dataclass(frozen=True, eq=False)
 class DirectResult:
     """What reaches one seat straight from one placement. Levels are for 2.83 V, at the seat's own distance."""
@@ -159,6 +230,7 @@ class SeatResult(DirectResult):
     holes: tuple[Hole, ...]  # in the room, deepest first
     stories: tuple[HoleStory, ...]  # of the deepest direct holes, deepest first
     speech: SpeechResult | None = None  # None until asked for
+    ranges: SeatRanges | None = None  # None until asked for
     cure: Cure | None = None  # of the deepest hole in the room; None also when there is no hole
 
 

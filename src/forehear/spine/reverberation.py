@@ -217,7 +217,7 @@ class Reverberation:
     def _average(self) -> ComplexArray:
         longest_m = self.carrying.longest_m(self.shoebox)
         edges_m = np.append(np.linspace(FADE_FROM * longest_m, longest_m, FADE_STEPS + 1), np.inf)
-        faded_in = np.append(1 - _fade((edges_m[:-2] + edges_m[1:-1]) / 2, longest_m) ** 2, 1.0)
+        faded_in = np.append(1 - fade((edges_m[:-2] + edges_m[1:-1]) / 2, longest_m) ** 2, 1.0)
         average: ComplexArray = np.tensordot(faded_in, self.specular_between(edges_m), axes=1)
         average += self.diffuse_between(np.array([0.0, np.inf]))[0]
         return average
@@ -245,7 +245,7 @@ class Reverberation:
             _, distance_m = images.departures_m(middle_m)
             share = reflected_share(self.shoebox, images.index, NODES.frequency_hz)
             share *= np.exp(np.outer(-np.log(10) / 20 * distance_m, air_loss_db_m(self.speaker.air)))
-            share *= _fade(distance_m, longest_m)[:, np.newaxis]
+            share *= fade(distance_m, longest_m)[:, np.newaxis]
             return Counted(images, share)
 
         key = content_key(self.shoebox, self.pose.middle_of_front_m, ear_m, longest_m, self.speaker.air)
@@ -263,7 +263,7 @@ def air_loss_db_m(air: Air) -> FloatArray:
     return air_absorption_db_per_m(NODES.frequency_hz, air)
 
 
-def _fade(distance_m: FloatArray, longest_m: float) -> FloatArray:
+def fade(distance_m: FloatArray, longest_m: float) -> FloatArray:
     """Amplitude of counted images: 1, then falling to 0 by a quarter of a cosine."""
     through = np.clip((distance_m / longest_m - FADE_FROM) / (1 - FADE_FROM), 0.0, 1.0)
     faded: FloatArray = np.cos(np.pi / 2 * through)

@@ -18,7 +18,7 @@ from forehear.spine.first import first_ways
 from forehear.spine.reverberation import Reverberation
 from forehear.spine.speaker import Speaker
 
-NEARLY_M = 0.005  # departures toward the axis that differ less are one while a hand moves
+NEARLY = 0.004  # slopes of departures toward the axis that differ less are one while a hand moves
 PARTS_OF_BAND = 2  # reflections change so fast within a band that the ear's windows need finer ends
 
 
@@ -195,8 +195,10 @@ def nearly_direct_pressure(speaker: Speaker, ears_m: FloatArray) -> tuple[Comple
     """
     ahead_m = on_axis_m(np.linalg.norm(ears_m, axis=1))
     ways = direct_departures(speaker, ears_m), direct_departures(speaker, ahead_m)
-    nearly = np.round(ways[1] / NEARLY_M) * NEARLY_M
-    direct, ahead = speaker.own_pressures([ways[0], nearly])
+    slope = np.round(ways[1][..., 1:] / ways[1][..., :1] / NEARLY) * NEARLY
+    nearly = np.concatenate([np.ones_like(slope[..., :1]), slope], axis=2)
+    direct, *each = speaker.own_pressures([ways[0], *(nearly[:, [ear]] for ear in range(len(ears_m)))])
+    ahead = np.concatenate(each, axis=1)
     return _flown(speaker, direct, ways[0], ears_m), _flown(speaker, ahead, ways[1], ahead_m)
 
 

@@ -64,7 +64,7 @@ def speech_sound(reverberation: Reverberation, arriving: Arrivals, ear_m: FloatA
     speed_m_s = speaker.air.sound_speed_m_s
     nearest_m = float(np.linalg.norm(ear_m - np.array(reverberation.pose.middle_of_front_m)))
     motion = speaker.motion.velocity_m_s_v
-    at_nodes = motion[..., _nearest_band(speaker.grid)].transpose(2, 0, 1)  # [node, source, driver]
+    at_nodes = motion[..., nearest_band(speaker.grid)].transpose(2, 0, 1)  # [node, source, driver]
     edges_m = np.append(nearest_m + speed_m_s * LATE_EDGES_S, np.inf)
     late = (reverberation.specular_between(edges_m) + reverberation.diffuse_between(edges_m))[:, OCTAVE_NODES]
     edges_m = nearest_m + speed_m_s * EARLY_EDGES_S
@@ -122,7 +122,7 @@ def energy_decay(sound: SpeechSound, voltage: DriveVoltage) -> EnergyDecay:
     volts = voltage.volts_v
     first = np.abs(np.einsum("ipf,if->pf", sound.first_pa_v, volts[:, OCTAVE_BANDS])) ** 2
     first = _octave_means(first)  # [path, octave]
-    at_nodes = volts[:, _nearest_band(voltage.grid)].T  # [node, driver]
+    at_nodes = volts[:, nearest_band(voltage.grid)].T  # [node, driver]
     later, last = (
         _octave_means(np.einsum("ki,...kij,kj->...k", at_nodes.conj(), form, at_nodes).real)
         for form in (sound.later_pa2_v2, sound.last_pa2_v2)
@@ -179,7 +179,7 @@ def _octave_means(values: FloatArray) -> FloatArray:
     return means
 
 
-def _nearest_band(grid: FrequencyGrid) -> NDArray[np.intp]:
+def nearest_band(grid: FrequencyGrid) -> NDArray[np.intp]:
     """Band of each node of the octaves."""
     nodes = np.log(NODES.frequency_hz[OCTAVE_NODES])
     nearest: NDArray[np.intp] = np.abs(np.log(grid.frequency_hz)[:, np.newaxis] - nodes).argmin(axis=0)

@@ -4,7 +4,7 @@ import { standing_alone } from "../parts/copying";
 import { straight_ticks } from "../parts/scales";
 import { Figure } from "../parts/Tools";
 import { number, quantity, typeset } from "../parts/words";
-import type { PictureHead, RoomStory, Together } from "../picture";
+import type { PictureHead, Range, RoomStory, Together } from "../picture";
 import { chosen, head } from "../store";
 import { seat_title } from "./Plan";
 
@@ -33,28 +33,30 @@ export function RoomCard() {
 const several = (now: PictureHead) => now.placements.filter((place) => place.own).length > 1;
 
 function Speech({ now }: { now: PictureHead }) {
-  const spoken = now.seats.find((seat) => seat.speech)?.speech;
+  const spoken = now.seats.find((seat) => seat.heard)?.heard?.speech;
   if (!spoken) return <p class="quietly">How clear speech is there is being worked out …</p>;
   return (
     <>
       <div class="wide">
-        <table>
+        <table class="sure">
           <thead>
             <tr>
               <th scope="col">seat</th>
+              <th scope="col">spread</th>
               <th scope="col">clarity C50</th>
               <th scope="col">with noise, U50</th>
               <th scope="col">speech, STI</th>
-              {now.story && <th scope="col">spread, head moved 10 cm</th>}
+              {now.story && <th scope="col">head moved 10 cm</th>}
             </tr>
           </thead>
           <tbody>
             {now.seats.map((seat, index) => (
               <tr key={`${seat.placement} ${seat.name}`}>
                 <th scope="row">{seat_title(seat, several(now))}</th>
-                <td data-clarity={seat.name}>{seat.speech ? quantity(seat.speech.c50_db, "dB", 1) : "…"}</td>
-                <td>{seat.speech ? quantity(seat.speech.u50_db, "dB", 1) : "…"}</td>
-                <td>{seat.speech ? `${number(seat.speech.sti, 2)} ${seat.speech.sti_rating}` : "…"}</td>
+                <Sure value={seat.spread_db} between={seat.heard?.ranges?.spread_db} unit="dB" digits={1} />
+                <Sure value={seat.heard?.c50_db} between={seat.heard?.ranges?.c50_db} unit="dB" digits={1} />
+                <Sure value={seat.heard?.u50_db} between={seat.heard?.ranges?.u50_db} unit="dB" digits={1} />
+                <Sure value={seat.heard?.sti} between={seat.heard?.ranges?.sti} unit={seat.heard?.speech.rating ?? ""} digits={2} />
                 {now.story && <td>up to {quantity(now.story.head_moved_db[index] ?? 0, "dB", 1)}</td>}
               </tr>
             ))}
@@ -62,10 +64,38 @@ function Speech({ now }: { now: PictureHead }) {
         </table>
       </div>
       <p class="quietly">
-        C50 and U50 are means of 500 Hz to 4 kHz; about 1 dB of them, and 0.03 of STI, is the least that is heard. Speech{" "}
-        {quantity(spoken.speech_db_a, "dB(A)")} and noise {quantity(spoken.noise_db_a, "dB(A)")} at {now.seats[0]?.name}.
+        Below each number: between which values it lies, nine times of ten{unsure(now)}. C50 and U50 are means of 500 Hz to 4 kHz; about 1 dB of them, and 0.03 of STI, is the least that is heard. Speech{" "}
+        {quantity(spoken.level_db_a, "dB(A)")} and noise {quantity(spoken.noise_db_a, "dB(A)")} at {now.seats[0]?.name}.
       </p>
     </>
+  );
+}
+
+/** What makes the chosen seat's spread least sure, in words. */
+function unsure(now: PictureHead): string {
+  const because = now.seats[chosen.value?.row ?? 0]?.heard?.unsure_because?.[0];
+  return because ? `; the spread of ${chosen.value?.seat.name} hangs most on ${because.what}` : "";
+}
+
+interface SureProps {
+  value: number | undefined;
+  between: Range | undefined;
+  unit: string;
+  digits: number;
+}
+
+/** A number, and below it between which values it lies; dots where it is not known yet. */
+function Sure({ value, between, unit, digits }: SureProps) {
+  if (value === undefined) return <td>…</td>;
+  return (
+    <td>
+      {quantity(value, unit, digits)}
+      {between && (
+        <small>
+          {number(between[0], digits)} to {number(between[1], digits)}
+        </small>
+      )}
+    </td>
   );
 }
 

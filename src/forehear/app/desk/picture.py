@@ -10,14 +10,16 @@ from numpy.typing import NDArray
 
 from forehear.app.desk.frames import Packed, packed
 from forehear.app.desk.network_shown import Effects, ways_shown
+from forehear.app.desk.places_shown import front_shown, placements_shown, reflectors_shown
 from forehear.app.desk.sight import ORBITS, WHOLE, Part, Sight
-from forehear.design import Design, VentedBox, boards_of
+from forehear.design import Design
 from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.ground.findings import Finding
 from forehear.ground.reading.nodes import Plain
 from forehear.judge import Coverage
 from forehear.spine.export import (
     direct_numbers,
+    range_numbers,
     seat_numbers,
     speech_numbers,
     story_as_plain_data,
@@ -62,9 +64,9 @@ def picture(state: Mapping[str, Any], shown: Shown, sight: Sight = WHOLE) -> Pac
             "width_m": width_m,
             "height_m": height_m,
         },
-        "placements": _placements(design),
-        "reflectors": _reflectors(design),
-        **_front(design),
+        "placements": placements_shown(design),
+        "reflectors": reflectors_shown(design),
+        **front_shown(design),
         **_in_sight(shown, sight),
         **(_told(shown) if whole else {}),
     }
@@ -134,7 +136,7 @@ def _seat(seat: SeatResult, shown: Shown, *, explained: bool) -> dict[str, Any]:
         told = next((one for one in known if (one.placement, one.name) == (seat.placement, seat.name)), None)
         row["stories"] = [_story(story) for story in told.stories] if told else []
         row["cure"] = told.cure.words if told and told.cure else None
-        row["speech"] = speech_numbers(told.speech) if told and told.speech else None
+        row["heard"] = {**speech_numbers(told), **range_numbers(told)} if told and told.speech else None
     return row
 
 
@@ -160,81 +162,6 @@ def _story(story: HoleStory) -> dict[str, Any]:
         "in_room_db": round(story.depth_in_room_db, 4),
         "fills": [{"surface": fill.surface, "db": round(fill.fill_db, 4)} for fill in story.fills],
     }
-
-
-def _placements(design: Design) -> list[dict[str, Any]]:
-    return [
-        {
-            "name": place.name,
-            "x_m": place.position_m[0],
-            "y_m": place.position_m[1],
-            "z_m": place.position_m[2],
-            "turn_deg": round(float(np.degrees(place.turn_rad)), 6),
-            "tilt_deg": round(float(np.degrees(place.tilt_rad)), 6),
-            "own": place.design_path is None,
-        }
-        for place in design.placements
-    ]
-
-
-def _reflectors(design: Design) -> list[dict[str, Any]]:
-    """Return boards and screens as they are seen from above: least and largest x and y."""
-    boards = [board for place in design.own_placements for board in boards_of(design, place)]
-    found = []
-    for reflector in (*design.brief.reflectors, *boards):
-        x_m, y_m, _ = reflector.middle_m
-        lies = reflector.normal[2] != 0
-        along = reflector.height_m if lies else reflector.width_m * abs(reflector.normal[1])
-        across = reflector.width_m if lies else reflector.width_m * abs(reflector.normal[0])
-        found.append(
-            {
-                "name": reflector.name,
-                "x_m": [round(x_m - along / 2, 4), round(x_m + along / 2, 4)],
-                "y_m": [round(y_m - across / 2, 4), round(y_m + across / 2, 4)],
-            }
-        )
-    return found
-
-
-def _mm(length_m: float) -> float:
-    return round(1000 * length_m, 4)
-
-
-def _front(design: Design) -> dict[str, Any]:
-    way_of = {name: way.name for way in design.ways for name in way.drivers}
-    cabinet = design.cabinet
-    drivers = [
-        {
-            "name": driver.name,
-            "way": way_of[driver.name],
-            "kind": driver.part.kind,
-            "part": driver.part.name,
-            "across_mm": _mm(driver.centre_m[0]),
-            "up_mm": _mm(driver.centre_m[1]),
-            "set_back_mm": _mm(driver.set_back_m),
-            "radius_mm": _mm(driver.part.diaphragm_radius_m),
-            "overall_mm": _mm(2 * driver.part.overall_radius_m),
-        }
-        for driver in design.drivers
-    ]
-    ports = [
-        {
-            "way": way.name,
-            "across_mm": _mm(way.enclosure.port_centre_m[0]),
-            "up_mm": _mm(way.enclosure.port_centre_m[1]),
-            "radius_mm": _mm(way.enclosure.port_radius_m),
-        }
-        for way in design.ways
-        if isinstance(way.enclosure, VentedBox)
-    ]
-    sizes = {
-        "width_mm": _mm(cabinet.width_m),
-        "height_mm": _mm(cabinet.height_m),
-        "depth_mm": _mm(cabinet.depth_m),
-        "edge_radius_mm": _mm(cabinet.edge_radius_m),
-        "wall_mm": _mm(cabinet.wall_m),
-    }
-    return {"cabinet": sizes, "drivers": drivers, "ports": ports}
 
 
 def _coverage(covered: Coverage) -> dict[str, float | None]:

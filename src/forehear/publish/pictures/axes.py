@@ -1,13 +1,14 @@
 """Scales from values to pixels, and the axes drawn along them."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from forehear.ground.arrays import FloatArray
 from forehear.publish.markup import Markup, element, joined
-from forehear.publish.words import number
+from forehear.publish.words import MINUS, number
 
 FREQUENCY_TICKS = {
     20: "20", 50: "50", 100: "100", 200: "200", 500: "500",
@@ -40,19 +41,62 @@ class Scale:
         return float(self.px(value))
 
 
+@dataclass(frozen=True)
+class Ticks:
+    """The axis across the foot of a picture: its two ends, and its ticks with their labels."""
+
+    low: float
+    high: float
+    labels: Mapping[float, str]
+    logarithmic: bool = False
+
+    def scale(self, left_px: float, right_px: float) -> Scale:
+        """Return the way from its values to pixels."""
+        return Scale(self.low, self.high, left_px, right_px, self.logarithmic)
+
+
+FREQUENCIES = Ticks(
+    LOWEST_HZ,
+    HIGHEST_HZ,
+    {hz: f"{label} Hz" if hz == LOWEST_HZ else label for hz, label in FREQUENCY_TICKS.items()},
+    logarithmic=True,
+)
+
+
+def even_ticks(low: float, high: float, most: int = 6, unit: str = "") -> Ticks:
+    """Return an axis whose ticks are evenly spaced by 1, 2 or 5 times a power of ten; it holds both ends.
+
+    Examples
+    --------
+    >>> list(even_ticks(0.3, 2.2).labels.values())
+    ['0', '0.5', '1', '1.5', '2', '2.5']
+    """
+    wide = max(high - low, 1e-6)
+    power = 10.0 ** math.floor(math.log10(wide / most))
+    step = next(size * power for size in (1, 2, 5, 10, 20) if wide / (size * power) <= most - 1)
+    first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
+    values = [index * step for index in range(first, last + 1)]
+    labels = {value: f"{value:g}".replace("-", MINUS) for value in values}
+    return Ticks(values[0], values[-1], labels | {values[-1]: labels[values[-1]] + unit})
+
+
 def frequency_scale(left_px: float, right_px: float) -> Scale:
     """Return the scale of every frequency axis."""
-    return Scale(LOWEST_HZ, HIGHEST_HZ, left_px, right_px, logarithmic=True)
+    return FREQUENCIES.scale(left_px, right_px)
 
 
 def frequency_axis(scale: Scale, top_px: float, bottom_px: float, *, labels: bool = True) -> Markup:
     """Draw lines at the ten ticks of every frequency axis, their labels underneath."""
+    return foot(FREQUENCIES, scale, top_px, bottom_px, labels=labels)
+
+
+def foot(ticks: Ticks, scale: Scale, top_px: float, bottom_px: float, *, labels: bool = True) -> Markup:
+    """Draw lines at the ticks of an axis, their labels underneath."""
     pieces = []
-    for tick_hz, label in FREQUENCY_TICKS.items():
-        x = scale.at(float(tick_hz))
+    for value, words in ticks.labels.items():
+        x = scale.at(float(value))
         pieces.append(element("line", x1=x, x2=x, y1=top_px, y2=bottom_px, class_="grid"))
         if labels:
-            words = f"{label} Hz" if tick_hz == LOWEST_HZ else label
             pieces.append(element("text", words, x=x, y=bottom_px + 16, text_anchor="middle", class_="tick"))
     return joined(pieces)
 

@@ -1,4 +1,4 @@
-"""Curves over frequency, in one strip or in several that share the frequency axis."""
+"""Curves over frequency or another axis, in one strip or in several that share it."""
 
 import math
 from collections.abc import Sequence
@@ -10,7 +10,7 @@ from forehear.ground.arrays import FloatArray
 from forehear.ground.axes import FrequencyGrid
 from forehear.judge import JUDGED_HZ
 from forehear.publish.markup import Markup, element, joined, short
-from forehear.publish.pictures.axes import Scale, apart, box, frequency_axis, frequency_scale, level_axis
+from forehear.publish.pictures.axes import FREQUENCIES, Scale, Ticks, apart, box, foot, level_axis
 from forehear.publish.words import clipped
 
 WIDTH_PX = 480.0
@@ -27,7 +27,7 @@ class Line:
     """One curve; `look` names its colour and dash in the style sheet."""
 
     name: str
-    value: FloatArray  # [frequency]; not a number where it is not drawn
+    value: FloatArray  # along the axis; not a number where it is not drawn
     look: str
     thin: bool = False
     labelled: bool = True
@@ -37,7 +37,7 @@ class Line:
 class Mark:
     """One point worth a dot and perhaps words; `above` puts the words above it."""
 
-    frequency_hz: float
+    at: float  # along the axis
     value: float
     words: str
     look: str
@@ -46,7 +46,7 @@ class Mark:
 
 @dataclass(frozen=True)
 class Rule:
-    """A level line with its meaning."""
+    """A level line, or an upright one, with its meaning."""
 
     value: float
     words: str
@@ -64,33 +64,45 @@ class Strip:
     height_px: float = 190.0
     marks: Sequence[Mark] = ()
     rules: Sequence[Rule] = ()
+    uprights: Sequence[Rule] = ()
     judged: bool = False
 
 
-def chart(title: str, frequency_hz: FloatArray, strips: Sequence[Strip], *, label_px: float = 14.0) -> Markup:
-    """Draw strips one under the other over one frequency axis; lines are named at their right ends.
+def chart(
+    title: str,
+    along: FloatArray,
+    strips: Sequence[Strip],
+    *,
+    label_px: float = 14.0,
+    ticks: Ticks = FREQUENCIES,
+) -> Markup:
+    """Draw strips one under the other over one axis; lines are named at their right ends.
 
     Parameters
     ----------
     title
         What the picture shows, for those who cannot see it. [-]
-    frequency_hz
-        [frequency] [Hz]
+    along
+        Where the values of every line are. [Hz, or what the ticks say]
     strips
         Top first. [-]
     label_px
         Room for the names on the right. [px]
+    ticks
+        The axis; that of every frequency chart unless given. [-]
 
     Returns
     -------
     Markup
         One SVG element. [-]
     """
-    across = frequency_scale(LEFT_PX, WIDTH_PX - label_px)
+    across = ticks.scale(LEFT_PX, WIDTH_PX - label_px)
     pieces, top = [], TOP_PX
     for index, strip in enumerate(strips):
         last = index == len(strips) - 1
-        pieces.append(_strip(strip, frequency_hz, across, top, last))
+        bottom = top + strip.height_px
+        pieces += [_strip_ground(strip, across, top), foot(ticks, across, top, bottom, labels=last)]
+        pieces.append(_strip(strip, along, across, top))
         top += strip.height_px + BETWEEN_PX
     height = top - BETWEEN_PX + BOTTOM_PX
     return picture(title, WIDTH_PX, height, pieces)
@@ -125,17 +137,17 @@ def level_step(shown: tuple[float, float]) -> float:
     return 5.0 if shown[1] - shown[0] <= 35.0 else 10.0
 
 
-def _strip(strip: Strip, frequency_hz: FloatArray, across: Scale, top: float, last: bool) -> Markup:  # noqa: FBT001
+def _strip_ground(strip: Strip, across: Scale, top: float) -> Markup:
+    return _judged(across, top, top + strip.height_px) if strip.judged else Markup("")
+
+
+def _strip(strip: Strip, along: FloatArray, across: Scale, top: float) -> Markup:
     left, right, bottom = across.low_px, across.high_px, top + strip.height_px
     up = Scale(strip.low, strip.high, bottom, top)
-    judged = _judged(across, top, bottom) if strip.judged else Markup("")
-    axes = (
-        frequency_axis(across, top, bottom, labels=last),
-        level_axis(up, strip.step, left, right, strip.unit),
-        box(left, top, right, bottom),
-    )
+    axes = (level_axis(up, strip.step, left, right, strip.unit), box(left, top, right, bottom))
     drawn = [*(_rule(rule, up, across, strip.marks) for rule in strip.rules)]
-    drawn += [_line(line, frequency_hz, across, up) for line in strip.lines]
+    drawn += [_upright(rule, across, top, bottom) for rule in strip.uprights]
+    drawn += [_line(line, along, across, up) for line in strip.lines]
     inside = element(
         "svg",
         *drawn,
@@ -147,7 +159,7 @@ def _strip(strip: Strip, frequency_hz: FloatArray, across: Scale, top: float, la
         role="presentation",
     )
     marks = [_mark(mark, across, up) for mark in strip.marks]
-    return joined([judged, *axes, inside, *marks, _names(strip, up, right)])
+    return joined([*axes, inside, *marks, _names(strip, up, right)])
 
 
 def _judged(across: Scale, top: float, bottom: float) -> Markup:
@@ -160,18 +172,18 @@ def points(x_px: FloatArray, y_px: FloatArray) -> str:
     return " ".join(f"{short(x)},{short(y)}" for x, y in zip(x_px.tolist(), y_px.tolist(), strict=True))
 
 
-def _line(line: Line, frequency_hz: FloatArray, across: Scale, up: Scale) -> Markup:
+def _line(line: Line, along: FloatArray, across: Scale, up: Scale) -> Markup:
     far = 4 * abs(up.low_px - up.high_px)  # what lies outside is cut off; endless numbers only fill the file
     known = np.isfinite(line.value)
     y = np.clip(up.px(line.value[known]), up.high_px - far, up.low_px + far)
     look = f"line {line.look}{' thin' if line.thin else ''}"
-    return element("polyline", points=points(across.px(frequency_hz[known]), y), class_=look)
+    return element("polyline", points=points(across.px(along[known]), y), class_=look)
 
 
 def _rule(rule: Rule, up: Scale, across: Scale, marks: Sequence[Mark]) -> Markup:
     """Draw a level line; its words stand under it, on the side away from the marks."""
     left, right, y = across.low_px, across.high_px, up.at(rule.value)
-    marked_right = any(across.at(mark.frequency_hz) > (left + right) / 2 for mark in marks)
+    marked_right = any(across.at(mark.at) > (left + right) / 2 for mark in marks)
     x, anchor = (left + 6, "start") if marked_right else (right - 6, "end")
     return joined(
         [
@@ -181,8 +193,20 @@ def _rule(rule: Rule, up: Scale, across: Scale, marks: Sequence[Mark]) -> Markup
     )
 
 
+def _upright(rule: Rule, across: Scale, top: float, bottom: float) -> Markup:
+    """Draw an upright line; its words stand at its head, on the side where there is room."""
+    x = across.at(rule.value)
+    line = element("line", x1=x, x2=x, y1=top, y2=bottom, class_="rule")
+    if not rule.words:
+        return line
+    near_end = across.high_px - x < LETTER_PX * (len(rule.words) + 2)
+    at, anchor = (x - 5, "end") if near_end else (x + 5, "start")
+    words = element("text", rule.words, x=at, y=top + 14, text_anchor=anchor, class_="small halo")
+    return joined([line, words])
+
+
 def _mark(mark: Mark, across: Scale, up: Scale) -> Markup:
-    x, y = across.at(mark.frequency_hz), min(max(up.at(mark.value), up.high_px), up.low_px)
+    x, y = across.at(mark.at), min(max(up.at(mark.value), up.high_px), up.low_px)
     dot = element("circle", cx=x, cy=y, r=4.0, class_=f"dot {mark.look}")
     if not mark.words:
         return dot
