@@ -137,7 +137,12 @@ def _block_sum(
     low, high = block.counts(nodes.frequency_hz)
     middle, points = (low + high) // 2, scipy.fft.next_fast_len(_FINER * (high - low))
     turns = middle * block.step_hz * time_s
-    turned = np.exp(-2j * np.pi * (turns - np.rint(turns)).astype(np.float32))
+    angle = (2 * np.pi * (turns - np.rint(turns))).astype(np.float32)
+    turned = np.empty(angle.shape, dtype=np.complex64)
+    turned.real, turned.imag = (
+        np.cos(angle),
+        -np.sin(angle),
+    )  # several times faster than a complex exponential
     rows = amplitude_pa[..., block.first : block.last + 1] * turned[..., None]
     spread = _spread(time_s * (block.step_hz * points), points)
     even = (spread.T @ rows.reshape(-1, rows.shape[-1]).view(np.float32)).view(np.complex64)

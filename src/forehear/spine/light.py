@@ -305,7 +305,8 @@ def speech_of(
 def _in_order_of_time(ways: Ways, at_nodes: ComplexArray, rest: Rest) -> ComplexArray:
     """Energy of all but the first ways in bins of time, [ear, bin, node of the octaves]."""
     speed_m_s = ways.speaker.air.sound_speed_m_s
-    arriving = np.einsum("sein,sn->ein", ways.early_pa_s_m, at_nodes.astype(np.complex64))
+    velocity = at_nodes.astype(np.complex64)[:, np.newaxis, np.newaxis]
+    arriving = (ways.early_pa_s_m * velocity).sum(axis=0)
     counted = np.square(arriving.real) + np.square(arriving.imag)  # [ear, image, node]
     found = []
     for nearest_m, over_m, own in zip(ways.nearest_m, ways.early_m, counted, strict=True):

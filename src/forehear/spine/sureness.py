@@ -10,6 +10,7 @@ import numpy as np
 
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.axes import FrequencyGrid
+from forehear.ground.store import KeptResults, content_key
 from forehear.ground.work import Progress, side_by_side, unseen
 from forehear.judge import find_holes, in_room_trend, spread_db
 from forehear.room import Shoebox
@@ -35,6 +36,7 @@ DRAWS_ALONE = 8  # of each doubt without the others
 AT_ONCE = 4  # draws a core between two looks at whether to stop
 
 Made = TypeVar("Made")
+_ranges: KeptResults[tuple[SeatRanges, ...]] = KeptResults(most=24)  # a few kilobytes a seat
 
 
 def seat_ranges(
@@ -73,11 +75,20 @@ def seat_ranges(
     if draws < FEWEST_DRAWS:
         raise ValueError(f"a range of 90 % needs at least {FEWEST_DRAWS} draws, not {draws}")
     doubts = doubts or Doubts.of(situation.design, situation.speaker.drivers)
-    light = LightPath(situation)
-    nominal_db = light.spreads_db(light.as_stated)
+    progress(0.0, _doing(situation))
+    key = content_key(_heard_key(situation), doubts, draws, seed)
+    return _ranges.get(key, lambda: _seat_ranges(LightPath(situation), doubts, (draws, seed), progress))
+
+
+def _seat_ranges(
+    light: "LightPath", doubts: Doubts, times_and_seed: tuple[int, int], progress: Progress
+) -> tuple[SeatRanges, ...]:
+    """Draw everything together, and each doubt alone."""
+    (times, seed), situation = times_and_seed, light.situation
+    nominal_db = light.nominal_spreads_db
     apart = {words: own for words, own in doubts.alone().items() if own != doubts.none()}
-    work = _Work(progress, f"{situation.design.title}: how sure this is", draws + DRAWS_ALONE * len(apart))
-    numbers = np.array(work.through(light.numbers, light.drawn(doubts, draws, seed)))  # [draw, seat, number]
+    work = _Work(progress, _doing(situation), times + DRAWS_ALONE * len(apart))
+    numbers = np.array(work.through(light.numbers, light.drawn(doubts, times, seed)))  # [draw, seat, number]
     moves_db = {
         words: _root_mean_square(
             np.array(work.through(light.spreads_db, light.drawn(own, DRAWS_ALONE, seed))) - nominal_db
@@ -89,6 +100,23 @@ def seat_ranges(
             seat, numbers[:, index].T, {words: float(moved_db[index]) for words, moved_db in moves_db.items()}
         )
         for index, seat in enumerate(situation.seats)
+    )
+
+
+def _doing(situation: Situation) -> str:
+    return f"{situation.design.title}: how sure this is"
+
+
+def _heard_key(situation: Situation) -> str:
+    """Key of all that decides the numbers of every seat."""
+    brief, scene = situation.design.brief, situation.scene
+    return content_key(
+        [sound.reverberation.key for sound in situation.sounds],
+        situation.speaker.acoustics,
+        situation.network.voltage.volts_v,
+        [(pose.placement, scene.ears) for pose in scene.poses],
+        programme_of(brief),
+        brief.goals.in_room_slope_db_per_octave,
     )
 
 
@@ -152,11 +180,11 @@ class _Heard:
     ahead_db: FloatArray
     speech: SpeechResult
 
-    @property
+    @cached_property
     def spread_db(self) -> float:
         return _spread_db(self.in_room_db, self.slope_db_per_octave, self.grid)
 
-    @property
+    @cached_property
     def direct_spread_db(self) -> float:
         return spread_db(self.direct_db, self.ahead_db, self.grid)
 
@@ -231,6 +259,12 @@ class LightPath:
         """Return the numbers of every seat, [seat, number] as `RANGED`: those stated, moved by what is otherwise."""
         each = zip(self._stated, self._nominal, self._heard(other), strict=True)
         return np.array([_numbers(stated, nominal, heard) for stated, nominal, heard in each])
+
+    @cached_property
+    def nominal_spreads_db(self) -> list[float]:
+        """Spread of every seat as this path hears the design as it stands; makes ready all that draws share."""
+        self.numbers(self.as_stated)
+        return [heard.spread_db for heard in self._nominal]
 
     @cached_property
     def _stated(self) -> list[_Heard]:
