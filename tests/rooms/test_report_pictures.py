@@ -205,7 +205,7 @@ def test_reflectors_and_boards_of_a_design_come_to_the_plan() -> None:
     (centre,) = design.placements
     placed = replace(centre, standing=standing)
     there = replace(
-        design, brief=replace(brief, reflectors=reflectors, placements=(placed,)), own_placements=(placed,)
+        design, brief=replace(brief, reflectors=reflectors, placements=(placed,)), placements=(placed,)
     )
     boards = {board.name: board for board in room_scene(replace(prediction, design=there)).boards}
     assert list(boards) == ["screen", "panel", "table", "shelf"]
