@@ -267,7 +267,7 @@ def test_table_of_what_can_be_heard_holds_means_and_differences() -> None:
 
 def test_seat_table_holds_speech_and_ranges(twin: Prediction) -> None:
     heads, *rows = rows_of(seat_table(with_ranges(twin)))
-    assert heads[7:] == ["C50", "U50", "STI", "speech", "noise"]
+    assert heads[7:] == ["C50", "U50", "STI", "speech", "noise", "spread unsure most for"]
     for row, seat in zip(rows, with_ranges(twin).seats, strict=True):
         assert seat.speech
         assert seat.ranges
@@ -275,7 +275,7 @@ def test_seat_table_holds_speech_and_ranges(twin: Prediction) -> None:
             row[7]
             == f"{seat.speech.c50_db:.1f} dB ({seat.ranges.c50_db.low:.1f} to {seat.ranges.c50_db.high:.1f})"
         )
-        assert row[10:] == [f"{seat.speech.speech_db_a:.0f} dB(A)", "30 dB(A)"]
+        assert row[10:] == [f"{seat.speech.speech_db_a:.0f} dB(A)", "30 dB(A)", "acoustic depth"]
 
 
 def test_dots_of_clarity_lie_where_their_axis_says() -> None:
