@@ -1,16 +1,20 @@
 """The report in a real browser: quiet, whole at every width, readable in both themes, no words over words."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from forehear.design import Reflector
 from forehear.publish import write_report
 from forehear.publish.pictures.colours import viridis
-from rooms.synthetic import one_candidate, three_candidates
+from forehear.spine.compare import Comparison
+from rooms.synthetic import one_candidate, playing_together, three_candidates, with_ranges
 
+AXE = Path(__file__).resolve().parents[2] / "web" / "node_modules" / "axe-core" / "axe.min.js"
 ARGUMENTS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
@@ -93,7 +97,23 @@ def reports(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("reports")
     write_report(three_candidates(LONG_TITLES), folder / "three.html")
     write_report(one_candidate(), folder / "one.html")
-    return {name: folder / f"{name}.html" for name in ("three", "one")}
+    write_report(everything(), folder / "all.html")
+    return {name: folder / f"{name}.html" for name in ("three", "one", "all")}
+
+
+def everything() -> Comparison:
+    """Three candidates with ranges, several speakers, and boards on the plan."""
+    comparison = three_candidates(LONG_TITLES)
+    reflectors = (
+        Reflector("screen", (0.05, 2.1, 1.45), (1.0, 0.0, 0.0), 2.2, 1.2, (0.05,) * 8, ""),
+        Reflector("table", (2.3, 2.1, 0.45), (0.0, 0.0, 1.0), 0.9, 0.5, (0.05,) * 8, ""),
+    )
+    told = []
+    for prediction in map(with_ranges, comparison.predictions):
+        brief = replace(prediction.design.brief, reflectors=reflectors)
+        together = playing_together([seat.name for seat in prediction.seats])
+        told.append(replace(prediction, design=replace(prediction.design, brief=brief), together=together))
+    return replace(comparison, predictions=tuple(told))
 
 
 def opened(
@@ -109,8 +129,8 @@ def opened(
     return page, noted
 
 
-@pytest.mark.parametrize("name", ["three", "one"])
-@pytest.mark.parametrize("width", [1280, 800])
+@pytest.mark.parametrize("name", ["three", "one", "all"])
+@pytest.mark.parametrize("width", [1280, 800, 420])
 def test_page_is_quiet_whole_and_named(
     browser: Browser, reports: dict[str, Path], name: str, width: int
 ) -> None:
@@ -123,6 +143,27 @@ def test_page_is_quiet_whole_and_named(
     assert page.evaluate(CELLS) == []
     assert page.evaluate(UNNAMED) == 0
     assert page.evaluate(CLASHES) == []
+    page.close()
+
+
+@pytest.mark.parametrize("name", ["one", "all"])
+def test_nobody_is_shut_out(browser: Browser, reports: dict[str, Path], name: str) -> None:
+    """The rules of axe-core, an accessibility checker, with every table open."""
+    if not AXE.is_file():
+        pytest.fail(f"{AXE.name} is missing: sh web/run.sh check installs axe-core")
+    page, _ = opened(browser, reports[name])
+    page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    for scheme in SCHEMES:
+        page.emulate_media(color_scheme=scheme)
+        found: dict[str, list[dict[str, Any]]] = page.evaluate("axe.run()")
+        told = [
+            (scheme, rule["id"], node["target"], node["failureSummary"])
+            for rule in found["violations"]
+            for node in rule["nodes"]
+        ]
+        assert told == []
+        assert len(found["passes"]) > 20, "it must have looked"
     page.close()
 
 
@@ -171,7 +212,7 @@ def test_prints_on_a4_in_light_whatever_the_theme(browser: Browser, reports: dic
     assert page.evaluate(CELLS) == []
     printed = page.pdf(prefer_css_page_size=True, print_background=True)
     pages = printed.count(b"/Type /Page\n") + printed.count(b"/Type /Page ")
-    assert 5 <= pages <= 16
+    assert 5 <= pages <= 20
     assert b"/MediaBox [0 0 594" in printed or b"/MediaBox [0 0 595" in printed  # A4 is 595 points wide
     page.close()
 

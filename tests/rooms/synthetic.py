@@ -31,12 +31,15 @@ from forehear.spine.prediction import (
     Fill,
     Fit,
     HoleStory,
+    Mattering,
     Orbit,
     Playing,
     Prediction,
+    Range,
     RoomChange,
     RoomStory,
     RuleOfThumb,
+    SeatRanges,
     SeatResult,
     SpeechResult,
     Together,
@@ -154,6 +157,22 @@ def playing_together(seats: Sequence[str]) -> Together:
         for index, seat in enumerate(seats)
     )
     return Together(tuple(seats), each, each[0].smoothed_db + 4.8, 1.1 + 0.2 * np.arange(len(seats)), fits)
+
+
+def with_ranges(prediction: Prediction, half: float = 0.1) -> Prediction:
+    """Let every number of every seat be otherwise by a share of itself."""
+
+    def ranged(seat: SeatResult) -> SeatResult:
+        assert seat.speech
+        holes = [hole.depth_db if hole else 0.0 for hole in (seat.hole, seat.direct_hole)]
+        values = [seat.spread_db, seat.direct_spread_db, *holes, seat.speech.c50_db, seat.speech.u50_db]
+        values.append(seat.speech.sti)
+        drawn = np.outer(values, np.linspace(1 - half, 1 + half, 39))
+        ends = [Range(float(row[1]), float(row[-2])) for row in drawn]
+        most = (Mattering("acoustic depth", 0.3), Mattering("absorption", 0.1))
+        return replace(seat, ranges=SeatRanges(seat.placement, seat.name, *ends, drawn=drawn, mattering=most))
+
+    return replace(prediction, seats=tuple(map(ranged, prediction.seats)))
 
 
 def _speech(direct: FloatArray, room: FloatArray) -> SpeechResult:

@@ -3,6 +3,7 @@
 import re
 import struct
 import zlib
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -10,18 +11,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from forehear.design import Reflector, Standing
 from forehear.ground.axes import ORBIT_ANGLES_DEG, FrequencyGrid
 from forehear.judge import beamwidth
 from forehear.publish.candidate import minus_six_lines
 from forehear.publish.markup import Markup
-from forehear.publish.pictures.axes import FREQUENCY_TICKS, apart, frequency_scale
+from forehear.publish.pictures.axes import FREQUENCY_TICKS, apart, even_ticks, frequency_scale
 from forehear.publish.pictures.bars import signed_bars
 from forehear.publish.pictures.colours import viridis
 from forehear.publish.pictures.lines import Line, Strip, chart, level_range
 from forehear.publish.pictures.plan import room_plan
 from forehear.publish.pictures.png import palette_png
-from forehear.publish.scene import RoomScene, StandingSeat, StandingSpeaker
+from forehear.publish.scene import RoomScene, StandingBoard, StandingSeat, StandingSpeaker, room_scene
 from forehear.publish.tables import third_octaves
+from rooms.synthetic import made_up
 
 # The table of viridis as matplotlib holds it (public domain), in 8 bits; entries between our anchors.
 VIRIDIS = {
@@ -168,6 +171,62 @@ def test_turning_counter_clockwise_seen_from_above_aims_to_the_right_of_the_plan
         from_x, from_y, to_x, to_y = map(float, aim.groups())
         assert np.sign(to_x - from_x) == side
         assert to_y > from_y
+
+
+def test_boards_are_drawn_to_scale_and_named() -> None:
+    boards = (
+        StandingBoard("screen", (0.05, 0.05), (1.0, 3.0)),
+        StandingBoard("shelf", (0.1, 0.5), (1.5, 2.5)),
+        StandingBoard("", (0.1, 0.5), (1.5, 2.5)),
+        StandingBoard("table", (2.0, 2.6), (1.6, 2.4)),
+    )
+    picture = room_plan("Plan", replace(_scene(0.0), boards=boards))
+    found = re.findall(
+        r'<rect x="([\d.]+)" y="([\d.]+)" class="board" width="([\d.]+)" height="([\d.]+)"', picture
+    )
+    screen, shelf, _, table = (tuple(map(float, one)) for one in found)
+    px_per_m = table[2] / 0.8
+    assert table[3] == pytest.approx(0.6 * px_per_m, abs=0.11)
+    assert screen[2] == pytest.approx(2.0 * px_per_m, abs=0.11)
+    assert screen[3] == 4.0  # upright: thin
+    assert table[0] - shelf[0] == pytest.approx(0.1 * px_per_m, abs=0.11)
+    assert table[1] - shelf[1] == pytest.approx(1.9 * px_per_m, abs=0.11)
+    assert [picture.count(f">{name}<") for name in ("screen", "shelf", "table")] == [1, 1, 1]
+
+
+def test_reflectors_and_boards_of_a_design_come_to_the_plan() -> None:
+    prediction = made_up("Twin", 0.14, 2500.0)
+    design, brief = prediction.design, prediction.design.brief
+    normals = {"screen": (1.0, 0.0, 0.0), "panel": (0.0, 1.0, 0.0), "table": (0.0, 0.0, 1.0)}
+    reflectors = tuple(
+        Reflector(name, (2.0, 1.5, 1.0), normal, 1.2, 0.6, (0.1,) * 8, "") for name, normal in normals.items()
+    )
+    standing = Standing("shelf", depth_m=0.4, width_m=1.4, set_back_m=0.03)
+    (centre,) = design.placements
+    placed = replace(centre, standing=standing)
+    there = replace(
+        design, brief=replace(brief, reflectors=reflectors, placements=(placed,)), placements=(placed,)
+    )
+    boards = {board.name: board for board in room_scene(replace(prediction, design=there)).boards}
+    assert list(boards) == ["screen", "panel", "table", "shelf"]
+    sizes = {
+        name: (board.x_m[1] - board.x_m[0], board.y_m[1] - board.y_m[0]) for name, board in boards.items()
+    }
+    # The width runs horizontally, of a lying one along y (docs/files.md); a shelf is as wide and deep as told.
+    assert sizes["screen"] == pytest.approx((0.0, 1.2))
+    assert sizes["panel"] == pytest.approx((1.2, 0.0))
+    assert sizes["table"] == pytest.approx((0.6, 1.2))
+    assert sizes["shelf"] == pytest.approx((0.4, 1.4))
+
+
+@given(st.floats(-100, 100), st.floats(0, 50), st.integers(3, 8))
+def test_even_ticks_hold_what_is_shown(low: float, wide: float, most: int) -> None:
+    ticks = even_ticks(low, low + wide, most)
+    values = list(ticks.labels)
+    assert ticks.low <= low + 1e-6
+    assert ticks.high >= low + wide - 1e-6
+    assert np.diff(values) == pytest.approx(values[1] - values[0])
+    assert len(values) <= most + 2
 
 
 def test_bars_are_as_long_as_their_worth() -> None:

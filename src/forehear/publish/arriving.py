@@ -73,7 +73,7 @@ def _decay(heard: Heard, name: str) -> Markup:
     picture = joined(
         [
             _key([label for label, _ in heard]),
-            chart(f"Decay at every seat: {name}", along, strips, label_px=20.0, ticks=ticks),
+            chart(f"Decay at every seat: {name}", along, strips, label_px=30.0, ticks=ticks),
         ]
     )
     return figure(caption, picture, _decay_table(heard))

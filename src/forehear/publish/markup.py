@@ -57,14 +57,19 @@ def short(value: float) -> str:
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[str]], *, class_: str | None = None) -> Markup:
     """Make a table whose first column names the row; it scrolls by itself where the page is narrow."""
-    head = element("tr", *(element("th", text, scope="col") for text in heads))
+    head = element("tr", *(element("th", text, scope="col") if text else element("td", "") for text in heads))
     body = (
         element("tr", element("th", row[0], scope="row"), *(element("td", cell) for cell in row[1:]))
         for row in rows
     )
     whole = element("table", element("thead", head), element("tbody", *body), class_=class_)
     return element(
-        "div", whole, class_="scroll", tabindex="0", role="region", aria_label=f"Table: {heads[0]}"
+        "div",
+        whole,
+        class_="scroll",
+        tabindex="0",
+        role="group",
+        aria_label=f"Table: {heads[0] or heads[-1]}",
     )
 
 

@@ -29,7 +29,7 @@ def report_page(comparison: Comparison) -> str:
     brief = brief_title(comparison.predictions[0].design)
     single = len(names) == 1
     title = f"What every seat hears of {names[0]}" if single else "Which compromise suits this room?"
-    body = joined([_header(title, brief, names), *_sections(comparison, names)])
+    body = joined([_header(title, brief, names), element("main", *_sections(comparison, names))])
     head = joined(
         [
             element("meta", charset="utf-8"),
@@ -60,7 +60,7 @@ def _header(title: str, brief: str, names: tuple[str, ...]) -> Markup:
 def _sections(comparison: Comparison, names: tuple[str, ...]) -> list[Markup]:
     predictions = comparison.predictions
     sections = [
-        element("section", overview(comparison, names), id="answer"),
+        element("section", element("h2", "In short"), overview(comparison, names), id="answer"),
         _section("room", "What each seat hears, seen from above", ROOM_WORDS, plans(predictions, names)),
         _section("speech", "How clear speech is", "", speech_section(predictions, names)),
         _section("seats", "The sound at each seat", SEAT_WORDS, seat_curves(predictions, names)),

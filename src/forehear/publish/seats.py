@@ -37,6 +37,8 @@ def seat_table(prediction: Prediction) -> Markup:
     spoken = any(seat.speech for seat in prediction.seats)
     heads = ["seat", "angle", "distance", "spread", "spread, direct", "hole in the room", "hole, direct"]
     heads += ["C50", "U50", "STI", "speech", "noise"] if spoken else []
+    sure = any(seat.ranges for seat in prediction.seats)
+    heads += ["spread unsure most for"] if sure else []
     rows = [
         [
             f"{seat.name}, from {seat.placement}" if several else seat.name,
@@ -47,6 +49,7 @@ def seat_table(prediction: Prediction) -> Markup:
             ranged(hole_words(seat.hole), range_of(seat, "hole_db")),
             ranged(hole_words(seat.direct_hole), range_of(seat, "direct_hole_db")),
             *(_speech_cells(seat) if spoken else ()),
+            *([seat.ranges.matters_most if seat.ranges else ""] if sure else ()),
         ]
         for seat in prediction.seats
     ]

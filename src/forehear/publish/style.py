@@ -40,7 +40,7 @@ summary:focus-visible,a:focus-visible,.scroll:focus-visible{outline:2px solid va
 table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}
 th,td{padding:5px 12px 5px 0;border-bottom:1px solid var(--hair);text-align:right;vertical-align:top}
 th:first-child,td:first-child{text-align:left}
-thead th{color:var(--ink2);font-weight:500}tbody th{font-weight:400}
+thead th,thead td{color:var(--ink2);font-weight:500}tbody th{font-weight:400}
 tbody tr:last-child>*{border-bottom:0}
 table.words td{text-align:left}
 .best{color:var(--fine);font-weight:600}

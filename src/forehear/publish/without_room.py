@@ -86,7 +86,7 @@ def _seat_words(seat: SeatResult) -> str:
     if seat.hole and story_of(seat, seat.hole) is None:
         told.append(
             f"the hole of {seat.hole.depth_db:.0f} dB at {frequency_words(seat.hole.frequency_hz)} "
-            "is none of the direct sound; it is there only with the room"
+            "comes from no hole in the direct sound; it is there only with the room"
         )
     return f"{'; '.join(told)}." if told else ""
 

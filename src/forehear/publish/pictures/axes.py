@@ -14,6 +14,7 @@ FREQUENCY_TICKS = {
     20: "20", 50: "50", 100: "100", 200: "200", 500: "500",
     1000: "1k", 2000: "2k", 5000: "5k", 10_000: "10k", 20_000: "20k",
 }  # fmt: skip
+LEAST_WIDE = 0.1  # of an axis: equal values need one, too
 LOWEST_HZ, HIGHEST_HZ = 20.0, 20_000.0
 
 
@@ -71,7 +72,8 @@ def even_ticks(low: float, high: float, most: int = 6, unit: str = "") -> Ticks:
     >>> list(even_ticks(0.3, 2.2).labels.values())
     ['0', '0.5', '1', '1.5', '2', '2.5']
     """
-    wide = max(high - low, 1e-6)
+    high = max(high, low + LEAST_WIDE)
+    wide = high - low
     power = 10.0 ** math.floor(math.log10(wide / most))
     step = next(size * power for size in (1, 2, 5, 10, 20) if wide / (size * power) <= most - 1)
     first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
