@@ -79,7 +79,9 @@ def test_nothing_jumps_where_the_mirror_point_leaves_the_board(
     there = patch_factor(
         _lying(width, height, (middle[0] + nudge, middle[1])), source, ear, HZ[:40], SPEED_M_S
     )
-    assert np.allclose(here, there, atol=0.03)  # of the mirror's pressure: steps of 0.016 were seen, 0.3 dB there
+    assert np.allclose(
+        here, there, atol=0.03
+    )  # of the mirror's pressure: steps of 0.016 were seen, 0.3 dB there
 
 
 @given(st.floats(0.3, 1.0), st.floats(0.3, 1.0), PLACES, PLACES, st.floats(0.0, 6.28), PLACES)
