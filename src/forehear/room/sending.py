@@ -35,7 +35,7 @@ class Sending:
 
 
 def toward_each(
-    sendings: Sequence[Sending], departure_m: FloatArray, distance_m: FloatArray
+    sendings: Sequence[Sending], departure_m: FloatArray, distance_m: FloatArray, nodes: slice = slice(None)
 ) -> NDArray[np.complex64]:
     """Pressure of several sources after their own ways of free air, all on directions of one step.
 
@@ -45,6 +45,8 @@ def toward_each(
         One a source. [Pa s/m]
     departure_m, distance_m : array
         Vectors in the axes of the speaker and their lengths, [source, way, 3] and [source, way]. [m], [m]
+    nodes : slice
+        Which nodes are wanted; all unless given. [-]
 
     Returns
     -------
@@ -64,7 +66,7 @@ def toward_each(
     """
     if len({sending.step_deg for sending in sendings}) != 1:
         raise ValueError("sources are looked up together only on directions of one step")
-    table = np.concatenate([sending.pressure_pa_s_m for sending in sendings]).astype(np.complex64)
+    table = np.concatenate([sending.pressure_pa_s_m[:, nodes] for sending in sendings]).astype(np.complex64)
     directions = len(table) // len(sendings)
     weight = _between(departure_m.reshape(-1, 3), distance_m.ravel(), sendings[0].step_deg)
     own = np.repeat(np.arange(len(sendings), dtype=np.int32) * directions, weight.nnz // len(sendings))

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.axes import FrequencyGrid
 from forehear.ground.flowing import DriveVoltage
 from forehear.ground.levels import level_db
 from forehear.room import (
@@ -50,9 +51,12 @@ from forehear.spine.speech import (
     nearest_band,
 )
 
+WANTED = slice(7, 29)  # nodes from 100 Hz to 12.6 kHz: what is judged, and a rim
+WANTED_OCTAVES = slice(OCTAVE_NODES.start - WANTED.start, OCTAVE_NODES.stop - WANTED.start)  # among them
+LIGHT_NODES = FrequencyGrid(NODES.frequency_hz[WANTED])
 LIGHT = Carrying(
     QUICK.images,
-    LinearGrid(NODES, (Block(7, 21, 8.0), Block(21, 28, 8.0))),  # what is judged, and a rim
+    LinearGrid(LIGHT_NODES, (Block(0, 14, 8.0), Block(14, 21, 8.0))),
     step_deg=QUICK.step_deg,
     modal=False,
 )
@@ -131,22 +135,24 @@ class Ways:
         distance_m = _lengths(departure_m)
         sendings = [reverberation.sending(source) for source in range(count)]
         own = departure_m.reshape(count, -1, 3) @ reverberation.pose.rotation()
-        sent = toward_each(sendings, own, distance_m.reshape(count, -1)).reshape(*distance_m.shape, -1)
-        sent *= reflected_share(reverberation.shoebox, self._images.index, NODES.frequency_hz)
+        sent = toward_each(sendings, own, distance_m.reshape(count, -1), WANTED).reshape(
+            *distance_m.shape, -1
+        )
+        sent *= reflected_share(reverberation.shoebox, self._images.index, LIGHT_NODES.frequency_hz)
         return sent, distance_m
 
     @cached_property
     def together_pa_s_m(self) -> NDArray[np.complex64]:
         """All ways that are counted, [source, ear, frequency of the linear grid]."""
         (sent, distance_m), air = self._sent, self.speaker.air
-        left = np.multiply.outer(self._middle_distance_m, -np.log(10) / 20 * air_loss_db_m(air))
+        left = np.multiply.outer(self._middle_distance_m, -np.log(10) / 20 * air_loss_db_m(air)[WANTED])
         np.exp(left, out=left)
         left *= fade(self._middle_distance_m, self._longest_m)[..., np.newaxis]
         weakened = sent * left.astype(np.float32)
         sets = (-1, distance_m.shape[-1])
         grid = self.reverberation.carrying.grid
         summed = arrivals_sums(
-            weakened.reshape(*sets, len(NODES)), distance_m.reshape(sets) / air.sound_speed_m_s, grid
+            weakened.reshape(*sets, len(LIGHT_NODES)), distance_m.reshape(sets) / air.sound_speed_m_s, grid
         )
         return summed.reshape(*distance_m.shape[:2], -1)
 
@@ -170,7 +176,7 @@ class Ways:
         angle = late_m * wave_number.astype(np.float32)
         early = np.empty(angle.shape, dtype=np.complex64)
         early.real, early.imag = np.cos(angle), -np.sin(angle)
-        early *= sent[..., self._few :, OCTAVE_NODES]
+        early *= sent[..., self._few :, WANTED_OCTAVES]
         return early
 
     @cached_property
@@ -184,7 +190,7 @@ class Ways:
         departure_m = direct_departures(self.speaker, on_axis_m(self.distance_m))
         away_m = _lengths(departure_m)
         sendings = [self.reverberation.sending(source) for source in range(len(self.speaker.sources))]
-        sent = toward_each(sendings, departure_m, away_m)
+        sent = toward_each(sendings, departure_m, away_m, WANTED)
         ahead: ComplexArray = _to_bands(sent, self.speaker) * _flight(away_m - away_m[0], self.speaker)
         return ahead
 
@@ -333,11 +339,13 @@ def _beyond(between: FloatArray) -> FloatArray:
 
 
 def _to_bands(values: NDArray[np.complex64], speaker: Speaker) -> ComplexArray:
-    """Bring what changes slowly from nodes [..., node] to bands [..., band], straight in log frequency."""
+    """Bring what changes slowly from nodes [..., node] to bands [..., band], straight in log frequency, held beyond."""
     places = np.interp(
-        np.log(speaker.grid.frequency_hz), np.log(NODES.frequency_hz), np.arange(len(NODES), dtype=float)
+        np.log(speaker.grid.frequency_hz),
+        np.log(LIGHT_NODES.frequency_hz),
+        np.arange(float(len(LIGHT_NODES))),
     )
-    node = np.minimum(places.astype(int), len(NODES) - 2)
+    node = np.minimum(places.astype(int), len(LIGHT_NODES) - 2)
     between: ComplexArray = values[..., node] * (1 - (places - node)) + values[..., node + 1] * (
         places - node
     )
