@@ -6,6 +6,7 @@ from forehear.judge import rating_word
 from forehear.judge.noticeable import SAME
 from forehear.publish.markup import Markup, element, escaped, joined, table
 from forehear.publish.words import number, quantity
+from forehear.spine.compare import main_seats
 from forehear.spine.hearable import (
     HEARABLE,
     STI,
@@ -14,7 +15,6 @@ from forehear.spine.hearable import (
     Stated,
     apart_words,
     at_main_seats,
-    main_seats,
     stated,
 )
 from forehear.spine.prediction import Prediction, Range, SeatResult

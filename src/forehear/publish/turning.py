@@ -12,7 +12,7 @@ from forehear.publish.markup import Markup, element, figure, joined, table
 from forehear.publish.pictures.axes import Ticks, even_ticks
 from forehear.publish.pictures.lines import Line, Rule, Strip, chart
 from forehear.publish.words import number, quantity
-from forehear.spine.hearable import main_seats
+from forehear.spine.compare import main_seats
 from forehear.spine.prediction import Prediction, Turning
 
 SEAT_LOOKS = ("l0", "l1", "l2", "l4", "l5", "l3")  # beyond six seats they repeat; the names tell them apart

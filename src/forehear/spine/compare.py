@@ -93,7 +93,8 @@ def _ends(
     return (leaders, trailers) if apart(best, worst) else ((), ())
 
 
-def _main_seats(prediction: Prediction) -> list[SeatResult]:
+def main_seats(prediction: Prediction) -> list[SeatResult]:
+    """Return the seats that the brief calls main ones; all where it names none."""
     names = prediction.design.brief.goals.main_seats
     return [seat for seat in prediction.seats if not names or seat.name in names]
 
@@ -109,13 +110,13 @@ class _OfSeats:
 
     def value(self, prediction: Prediction) -> float | None:
         """Return it so that less is better; None where a seat has none."""
-        seats = _main_seats(prediction)
+        seats = main_seats(prediction)
         known = [value for seat in seats if (value := self.of_seat(seat)) is not None]
         return float(self._turned(np.array(known))) if len(known) == len(seats) else None
 
     def range(self, prediction: Prediction) -> Range | None:
         """Return where it may lie, turned alike; in each draw all seats are otherwise in the same way."""
-        seats = _main_seats(prediction)
+        seats = main_seats(prediction)
         drawn = [seat.ranges.drawn_of(self.number) for seat in seats if seat.ranges]
         return Range.of(self._turned(np.array(drawn))) if len(drawn) == len(seats) else None
 
@@ -185,7 +186,7 @@ MEAN_STI = _OfSeats("sti", _sti, _mean, more_is_better=True)
 
 
 def _worst_hole_words(prediction: Prediction, depth_db: float) -> str:
-    for seat in _main_seats(prediction):
+    for seat in main_seats(prediction):
         if seat.hole and seat.hole.depth_db == depth_db:
             return f"-{depth_db:.0f} dB at {frequency_words(seat.hole.frequency_hz)}, {seat.name}"
     return "none"

@@ -7,6 +7,7 @@ import numpy as np
 
 from forehear.judge import C50_STEP, SPREAD_STEP, STI_STEP, Noticeable, difference_words
 from forehear.judge.noticeable import SAME
+from forehear.spine.compare import main_seats
 from forehear.spine.prediction import RANGED, Prediction, Range, SeatResult
 
 UNSURE = f"{SAME} for sure"
@@ -65,12 +66,6 @@ STI = Hearable(
     STI_STEP,
 )
 HEARABLE = (SPREAD, C50, U50, STI)
-
-
-def main_seats(prediction: Prediction) -> list[SeatResult]:
-    """Return the seats that the brief is for, all where it names none."""
-    names = prediction.design.brief.goals.main_seats
-    return [seat for seat in prediction.seats if not names or seat.name in names]
 
 
 def stated(seat: SeatResult, what: Hearable) -> Stated | None:

@@ -13,7 +13,7 @@ from forehear.ground.findings import Finding
 from forehear.ground.flowing import DriverPressure
 from forehear.ground.levels import level_db, pressure_level_db
 from forehear.ground.store import content_key
-from forehear.ground.work import Progress, part_of, unseen
+from forehear.ground.work import Progress, unseen
 from forehear.judge import spread_among_seats
 from forehear.spine.around import Around, Surroundings, heard_around, surroundings
 from forehear.spine.crossings import crossings_hz, way_pressure
@@ -106,7 +106,7 @@ class Live:
 class Reasons:
     """Why seats hear what they hear, and what would cure it."""
 
-    seats: tuple[SeatResult, ...]  # with stories, cures and how sure their numbers are
+    seats: tuple[SeatResult, ...]  # with stories and cures
     findings: tuple[Finding, ...]
     rules: tuple[RuleOfThumb, ...]
 
@@ -125,19 +125,21 @@ def solve_live(design: Design, hearing: Hearing) -> Live:
 
 
 def explain(live: Live, progress: Progress = unseen) -> Reasons:
-    """Find causes, cures, findings, rules of thumb, and last how sure the numbers are.
-
-    Whoever listens to the progress may stop it by raising.
-    """
-    situation, first = live.situation, part_of(progress, 0.0, 0.5)
-    first(0.0, f"{situation.design.title}: causes")
-    seats = tuple(_cured(situation, with_speech(situation, explained(situation)), first))
+    """Find causes, cures, findings and rules of thumb; whoever listens to the progress may stop it by raising."""
+    situation = live.situation
+    progress(0.0, f"{situation.design.title}: causes")
+    seats = tuple(_cured(situation, with_speech(situation, explained(situation)), progress))
     findings = findings_of(situation, seats, live.around)
     rules = rules_of(situation, live.sound, seats, live.crossings_hz)
-    ranges = seat_ranges(situation, progress=part_of(progress, 0.5, 1.0))
     progress(1.0, situation.design.title)
-    ranged = tuple(replace(seat, ranges=own) for seat, own in zip(seats, ranges, strict=True))
-    return Reasons(seats=ranged, findings=findings, rules=rules)
+    return Reasons(seats=seats, findings=findings, rules=rules)
+
+
+def with_ranges(live: Live, reasons: Reasons, progress: Progress = unseen) -> Reasons:
+    """Add how sure the numbers of every seat are; whoever listens to the progress may stop it by raising."""
+    ranges = seat_ranges(live.situation, progress=progress)
+    seats = tuple(replace(seat, ranges=own) for seat, own in zip(reasons.seats, ranges, strict=True))
+    return replace(reasons, seats=seats)
 
 
 def with_speech(situation: Situation, seats: Iterable[SeatResult]) -> tuple[SeatResult, ...]:

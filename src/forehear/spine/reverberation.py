@@ -37,6 +37,7 @@ from forehear.spine.speaker import SAME_DIGITS, Speaker, alone
 WORTH_THREADS = 2000  # images; of fewer the sum is made before a thread has started
 FADE_FROM = 0.8  # of the longest way: from there images fade out and their average fades in
 FADE_STEPS = 8
+MOST_MODAL_M3 = 300.0  # in a larger room modes overlap at 100 Hz already, and there are too many to sum
 MODES_END_HZ = (80.0, 125.0)  # between these images take over from modes
 
 _sendings: KeptResults[Sending] = KeptResults(most=16)  # a third of a megabyte each
@@ -147,7 +148,7 @@ class Reverberation:
             [ear], each [frequency] for the lowest ones of the grid; empty where modes are not wanted or do not
             hold. [1/m]
         """
-        if not self.carrying.modal:
+        if not self.carrying.modal or self.shoebox.volume_m3 > MOST_MODAL_M3:
             return [np.zeros(0, dtype=complex)] * len(ears_m)
         middle_m, air, frequency_hz = (
             self.pose.middle_of_front_m,

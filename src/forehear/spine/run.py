@@ -10,7 +10,7 @@ from forehear.judge import preference_rating
 from forehear.spine.around import sphere_power_db
 from forehear.spine.findings import price_of
 from forehear.spine.hearing import Hearing
-from forehear.spine.live import explain, solve_live
+from forehear.spine.live import explain, solve_live, with_ranges
 from forehear.spine.prediction import Prediction, Trace
 from forehear.spine.room_story import tell_room
 from forehear.spine.situation import driver_results
@@ -47,7 +47,8 @@ def predict(design: Design, *, progress: Progress = unseen, room: bool = False) 
     progress(0.3, f"{design.title}: sound power")
     sphere_db = sphere_power_db(situation.speaker, situation.network.voltage)
     preference = preference_rating(around.curves, situation.grid)
-    reasons = explain(live, part_of(progress, 0.4, 0.7))
+    reasons = explain(live, part_of(progress, 0.4, 0.6))
+    reasons = with_ranges(live, reasons, part_of(progress, 0.6, 0.7))
     together = play_together(situation, part_of(progress, 0.7, 0.8))
     story = tell_room(situation, part_of(progress, 0.8, 1.0)) if room else None
     progress(1.0, design.title)

@@ -6,7 +6,7 @@ import { hole_marks, nearest_story } from "./holes";
 const story = (hz: number): Story => ({ db: -12, hz, shares: [], rest_db: 0, in_room_db: 3, fills: [] });
 const seat = (name: string, more: Partial<SeatRow> = {}): SeatRow => ({
   placement: "centre", name, x_m: 3, y_m: 2, ear_m: 1, azimuth_deg: 34, elevation_deg: 4, distance_m: 2.5, spread_db: 2,
-  direct_spread_db: 5, hole: null, direct_hole: { db: -17, hz: 1400 }, kept: null, other: null, stories: [], cure: null, ...more,
+  direct_spread_db: 5, hole: null, direct_hole: { db: -17, hz: 1400 }, kept: null, other: null, stories: [], cure: null, heard: null, ...more,
 });
 const place = (name: string, own = true): Placement => ({ name, x_m: 0.5, y_m: 2, z_m: 0.6, turn_deg: 0, tilt_deg: 0, own });
 

@@ -12,7 +12,7 @@ from forehear.app.desk.workbench import View
 from forehear.design import Design
 from forehear.ground.work import Progress, part_of
 from forehear.spine.hearing import Hearing
-from forehear.spine.live import Live, Reasons, explain, solve_live
+from forehear.spine.live import Live, Reasons, explain, solve_live, with_ranges
 from forehear.spine.prediction import RoomStory, Together
 from forehear.spine.room_story import tell_room
 from forehear.spine.steps import step_effects
@@ -83,13 +83,17 @@ class Solver:
         return reasoned, picture(view.state, reasoned)
 
     def with_story(self, view: View, shown: Shown, progress: Progress) -> Packed:
-        """Try turns, moves and treated surfaces, and hear all speakers at once: it takes as long again."""
-        found = self._stories.get(view.design)
+        """Say how sure it is, try turns, moves and treated surfaces, and hear all speakers at once: it takes longer."""
+        found, reasons = self._stories.get(view.design), shown.reasons
         if found is None:
-            together = play_together(shown.live.situation, part_of(progress, 0.0, 0.2))
-            story = tell_room(shown.live.situation, part_of(progress, 0.2, 1.0))
+            if reasons is not None:
+                reasons = with_ranges(shown.live, reasons, part_of(progress, 0.0, 0.4))
+                self._newest = (view.design.document.label, (reasons, shown.effects or {}))
+                self._reasons.put(view.design, self._newest[1])
+            together = play_together(shown.live.situation, part_of(progress, 0.4, 0.5))
+            story = tell_room(shown.live.situation, part_of(progress, 0.5, 1.0))
             found = self._stories.put(view.design, (story, together))
-        return picture(view.state, replace(shown, story=found[0], together=found[1]))
+        return picture(view.state, replace(shown, reasons=reasons, story=found[0], together=found[1]))
 
     def _in_hand(self, design: Design) -> Live:
         """Hear a design while it changes: with fewer reflections where shape or place has changed since it rested."""
