@@ -35,8 +35,8 @@ def armchair(sheet: Sheet) -> str:
 def move_armchair(sheet: Sheet) -> str:
     """Move the armchair by keys; return the number that it has there."""
     sheet.seat("armchair").focus()
-    sheet.keys("Shift+ArrowDown", "Shift+ArrowDown", "Shift+ArrowLeft", "Shift+ArrowLeft", "Shift+ArrowLeft")
-    place = until(lambda: s if (s := sheet.served.twin()["seats"][3])["y_m"] == 3.25 else {}, "moved")
+    sheet.keys(*["Shift+ArrowLeft"] * 8)
+    place = until(lambda: s if (s := sheet.served.twin()["seats"][3])["y_m"] == 2.75 else {}, "moved")
     until(lambda: armchair(sheet) == words(place["spread_db"]), "its number")
     return words(place["spread_db"])
 
@@ -87,7 +87,7 @@ def test_work_that_was_not_saved_is_offered_back(browser: Browser, own: Served) 
     expect(again.button("Save")).to_be_enabled()
     assert "3.55 m" in (own.folder / "brief.yaml").read_text(encoding="utf-8")
     again.saved()
-    assert "3.25 m" in (own.folder / "brief.yaml").read_text(encoding="utf-8")
+    assert "2.75 m" in (own.folder / "brief.yaml").read_text(encoding="utf-8")
     again.close()
     assert again.complaints == first.complaints == []
 
@@ -101,12 +101,12 @@ def test_a_server_started_again_finds_its_page(browser: Browser, own: Served) ->
     assert armchair(sheet) == moved
     own.start()
     expect(bar).to_have_count(0, timeout=10_000)
-    until(lambda: own.twin()["seats"][3]["y_m"] == 3.25, "what the page had, without a question")
+    until(lambda: own.twin()["seats"][3]["y_m"] == 2.75, "what the page had, without a question")
     expect(sheet.page.locator(".bar")).to_have_count(0)
     assert armchair(sheet) == moved
     sheet.seat("armchair").focus()
     sheet.keys("ArrowLeft")
-    until(lambda: own.twin()["seats"][3]["y_m"] == 3.24, "and it goes on")
+    until(lambda: own.twin()["seats"][3]["y_m"] == 2.74, "and it goes on")
     sheet.close()
     assert [words for words in sheet.complaints if not words.startswith(CONNECTION)] == []
 

@@ -91,7 +91,9 @@ def test_candidates_are_told_apart_only_by_steps_beyond_their_ranges(
 
 
 def test_clarity_is_compared_where_it_is_known() -> None:
-    labels = {row.label: row for row in compare([standing("one", 1.0, 0.1), standing("two", 2.0, 0.1)]).table}
+    two = [standing("one", 1.0, 0.1), standing("two", 2.0, 0.1)]
+    silent = [replace(one, seats=tuple(replace(seat, speech=None) for seat in one.seats)) for one in two]
+    labels = {row.label: row for row in compare(silent).table}
     clarity = [row for label, row in labels.items() if label.startswith(("clarity", "speech transmission"))]
     assert len(clarity) == 4
     assert all(row.values == ("not known", "not known") and row.leaders == () for row in clarity)

@@ -26,7 +26,7 @@ export function Story() {
       </div>
       <SeatChart picture={now} row={row} what="in_room" title="In the room" hole={seat.hole} />
       <SeatChart picture={now} row={row} what="direct" title="Direct sound" hole={seat.direct_hole} />
-      <Why stories={seat.stories} cure={seat.cure} />
+      <Why stories={seat.stories} cure={seat.cure} hole={seat.hole} />
     </section>
   );
 }
@@ -89,13 +89,18 @@ function hole_mark(now: Picture, values: Float32Array | null, hole: Hole | null)
   return [{ hz: hole.hz, value: values[nearest] ?? 0, look: "now" }];
 }
 
-function Why({ stories, cure }: { stories: StoryOf[]; cure: string | null }) {
+function Why({ stories, cure, hole }: { stories: StoryOf[]; cure: string | null; hole: Hole | null }) {
   const wanted = useSignal(0);
   const story = stories[Math.min(wanted.value, stories.length - 1)];
   const late = head.value?.full === false;
   if (!story) {
-    const words = late ? "The causes are being worked out …" : cure ? `Cure: ${typeset(cure)}.` : "The direct sound has no hole here.";
-    return <p class="quietly">{words}</p>;
+    const of_the_room = hole ? "; the one in the room has its cause under “Before you print”" : "";
+    const words = late ? "The causes are being worked out …" : `The direct sound has no hole here${of_the_room}.`;
+    return (
+      <p class="quietly whence">
+        {words} {cure && `Cure: ${typeset(cure)}.`}
+      </p>
+    );
   }
   return (
     <div class={late ? "late" : ""} aria-busy={late}>

@@ -25,6 +25,8 @@ from forehear.ground.errors import Complaints, DataError, ForehearError
 RESTED_S = (
     0.15  # so long after the last change all that was out of sight is solved, and reasons are looked for
 )
+PATIENCE_S = 20.0  # whoever asks for numbers waits so long for a whole picture
+LEISURE_S = 1.0  # so long after the reasons turns and moves are tried: they take both cores for seconds
 ASIDE_S = 0.4  # so long after the last change unsaved work is kept aside
 LOOK_S = 2.0  # how often it is looked whether somebody else changed the files
 Result = TypeVar("Result")
@@ -166,10 +168,11 @@ class Desk:
         self._wanted.set()
 
     async def newest(self) -> Packed | None:
-        """Return the newest picture, whole; None before the first one."""
-        if self.picture is not None and not self._is_whole.is_set():
+        """Return the newest picture, whole; None where the first one has still not come after a while."""
+        if not self._is_whole.is_set():
             self._want_whole()
-            await self._is_whole.wait()
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(self._is_whole.wait(), PATIENCE_S)
         return self.picture
 
     def _solve(self, sight: Sight) -> tuple[View, Shown, Packed]:
@@ -207,6 +210,7 @@ class Desk:
             reasoned, packed = await self._think(lambda: self._solver.fully(view, shown, go_on))
             if self.workbench.history.revision == view.revision:
                 self._publish(packed, {})
+                await asyncio.sleep(LEISURE_S)
                 packed = await self._think(lambda: self._solver.with_story(view, reasoned, go_on))
                 if self.workbench.history.revision == view.revision:
                     self._publish(packed, {})
