@@ -38,7 +38,7 @@ from forehear.room.shoebox import (
     scattered_share,
     specular_factor,
 )
-from forehear.room.tail import Losses, diffuse_between, losses, specular_between
+from forehear.room.tail import Counting, Losses, diffuse_between, losses, specular_between, uncounted
 
 __all__ = [
     "DIRECT",
@@ -46,6 +46,7 @@ __all__ = [
     "OCTAVE_HZ",
     "SURFACES",
     "Block",
+    "Counting",
     "Fill",
     "Images",
     "LinearGrid",
@@ -85,4 +86,5 @@ __all__ = [
     "specular_between",
     "specular_factor",
     "toward_each",
+    "uncounted",
 ]

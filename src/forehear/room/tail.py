@@ -28,6 +28,14 @@ class Losses:
     diffuse_1_m: FloatArray  # [frequency] lost by the diffuse field
 
 
+@dataclass(frozen=True, eq=False)
+class Counting:
+    """How far images are counted one by one."""
+
+    edges_m: FloatArray  # [part + 1] rising distances; the last may be infinite
+    share_left: FloatArray  # [part] of the energy between them, what is not counted
+
+
 def losses(shoebox: Shoebox, unit: FloatArray, frequency_hz: FloatArray, air_loss_db_m: FloatArray) -> Losses:
     r"""Find how fast images in each direction and the diffuse field lose their energy.
 
@@ -187,10 +195,53 @@ def diffuse_between(
     >>> print(f"{(parts[0] + parts[1])[0, 0, 0, 0].real:.4f}")
     2.5133
     """
+    return _form(pressure_pa, weight, _diffuse_integrals(lost, edges_m), volume_m3)
+
+
+def _diffuse_integrals(lost: Losses, edges_m: FloatArray) -> FloatArray:
+    """Integrals of the diffuse field between distances, [edge - 1, direction, frequency]."""
     gap = lost.diffuse_1_m - lost.specular_1_m
     gap = np.where(np.abs(gap) < 1e-6 * lost.diffuse_1_m, 1e-6 * lost.diffuse_1_m, gap)
     ends = _integrals(lost.specular_1_m, edges_m) - _integrals(lost.diffuse_1_m[np.newaxis], edges_m)
-    return _form(pressure_pa, weight, ends * lost.scattered_1_m / gap, volume_m3)
+    between: FloatArray = ends * lost.scattered_1_m / gap
+    return between
+
+
+def uncounted(
+    pressure_pa: ComplexArray, weight: FloatArray, lost: Losses, volume_m3: float, counted: Counting
+) -> ComplexArray:
+    """Energy of everything that is not counted one by one, as a Hermitian form in the sources.
+
+    Parameters
+    ----------
+    pressure_pa, weight, lost, volume_m3
+        As for `specular_between`. [Pa], [-], [1/m], [m3]
+    counted : Counting
+        How far images are counted. [-]
+
+    Returns
+    -------
+    array
+        [frequency, source, source]. [Pa2]
+
+    Source
+    ------
+    own-definition: the sum of `specular_between`, as much of it as is not counted, and all of `diffuse_between`.
+
+    Examples
+    --------
+    Where nothing is counted it is all the energy that images bring:
+
+    >>> same, loss = np.ones((1, 2, 1), dtype=complex), np.full((2, 1), 0.1)
+    >>> lost = Losses(loss, 0 * loss, loss[0])
+    >>> nothing = Counting(np.array([0.0, np.inf]), np.ones(1))
+    >>> print(f"{uncounted(same, np.full(2, 0.5), lost, 50.0, nothing)[0, 0, 0].real:.4f}")
+    2.5133
+    """
+    specular = np.tensordot(counted.share_left, _integrals(lost.specular_1_m, counted.edges_m), axes=1)
+    energy = specular + _diffuse_integrals(lost, np.array([0.0, np.inf]))[0]
+    form: ComplexArray = _form(pressure_pa, weight, energy[np.newaxis], volume_m3)[0]
+    return form
 
 
 def _integrals(loss_1_m: FloatArray, edges_m: FloatArray) -> FloatArray:

@@ -17,6 +17,7 @@ from forehear.radiation import prepare
 from forehear.room import (
     NODES,
     Block,
+    Counting,
     Images,
     LinearGrid,
     Losses,
@@ -30,6 +31,7 @@ from forehear.room import (
     modal_transfer,
     reflected_share,
     specular_between,
+    uncounted,
 )
 from forehear.spine.pose import Pose
 from forehear.spine.speaker import SAME_DIGITS, Speaker, alone
@@ -219,9 +221,7 @@ class Reverberation:
         longest_m = self.carrying.longest_m(self.shoebox)
         edges_m = np.append(np.linspace(FADE_FROM * longest_m, longest_m, FADE_STEPS + 1), np.inf)
         faded_in = np.append(1 - fade((edges_m[:-2] + edges_m[1:-1]) / 2, longest_m) ** 2, 1.0)
-        average: ComplexArray = np.tensordot(faded_in, self.specular_between(edges_m), axes=1)
-        average += self.diffuse_between(np.array([0.0, np.inf]))[0]
-        return average
+        return uncounted(*self._spread, self.shoebox.volume_m3, Counting(edges_m, faded_in))
 
     def sending(self, source: int) -> Sending:
         """Return what a source sends into every direction, solved once for a shape."""
