@@ -276,3 +276,20 @@ def test_a_save_keeps_every_comment_and_every_other_line(sheet: Sheet) -> None:
         assert [old.replace(*change) for old, _ in changed] == [new for _, new in changed]
         assert len(changed) == 1
         assert sum("#" in line for line in after) == sum("#" in line for line in before)
+
+
+def test_what_the_room_does_is_told(sheet: Sheet) -> None:
+    room = sheet.page.locator(".in-room")
+    expect(room.locator(".turning")).to_be_visible(timeout=30_000)
+    now = until(lambda: twin if (twin := sheet.served.picture())["story"] else {}, "turns and moves")
+    heard = now["seats"][3]["heard"]
+    expect(room.locator('[data-clarity="armchair"]')).to_contain_text(words(heard["c50_db"]))
+    expect(room.locator('[data-clarity="armchair"] small')).to_have_text(
+        " to ".join(words(end) for end in heard["ranges"]["c50_db"])
+    )
+    sheet.seat("armchair").focus()
+    sheet.keys("Enter")
+    turn, row = now["story"]["turn_deg"], now["story"]["spread_db"][3]
+    best = turn[row.index(min(row))]
+    expect(room.get_by_text(re.compile(rf"Turned {abs(best):.0f}° .*armchair gains"))).to_be_visible()
+    expect(room.locator(".changes tr")).to_have_count(6)

@@ -54,7 +54,7 @@ function Speech({ now }: { now: PictureHead }) {
               <tr key={`${seat.placement} ${seat.name}`}>
                 <th scope="row">{seat_title(seat, several(now))}</th>
                 <Sure value={seat.spread_db} between={seat.heard?.ranges?.spread_db} unit="dB" digits={1} />
-                <Sure value={seat.heard?.c50_db} between={seat.heard?.ranges?.c50_db} unit="dB" digits={1} />
+                <Sure value={seat.heard?.c50_db} between={seat.heard?.ranges?.c50_db} unit="dB" digits={1} clarity_at={seat.name} />
                 <Sure value={seat.heard?.u50_db} between={seat.heard?.ranges?.u50_db} unit="dB" digits={1} />
                 <Sure value={seat.heard?.sti} between={seat.heard?.ranges?.sti} unit={seat.heard?.speech.rating ?? ""} digits={2} />
                 {now.story && <td>up to {quantity(now.story.head_moved_db[index] ?? 0, "dB", 1)}</td>}
@@ -82,13 +82,15 @@ interface SureProps {
   between: Range | undefined;
   unit: string;
   digits: number;
+  /** Names the cell. */
+  clarity_at?: string;
 }
 
 /** A number, and below it between which values it lies; dots where it is not known yet. */
-function Sure({ value, between, unit, digits }: SureProps) {
+function Sure({ value, between, unit, digits, clarity_at }: SureProps) {
   if (value === undefined) return <td>…</td>;
   return (
-    <td>
+    <td data-clarity={clarity_at}>
       {quantity(value, unit, digits)}
       {between && (
         <small>
