@@ -81,8 +81,8 @@ def test_the_armchair_dragged_out_of_the_hole_and_back(sheet: Sheet) -> None:
     assert not HOLE.search(labels_at(sheet, "armchair"))
     assert sheet.spreads()["armchair"] == words(out["spread_db"]) < before
     sheet.drag(sheet.seat("armchair"), (1.3 * scale, -0.4 * scale))
+    until(lambda: place(sheet, "armchair") == (2.3, 3.55), "where it was")
     expect(sheet.page.locator('[data-spread-at="armchair"]')).to_have_text(before)
-    assert place(sheet, "armchair") == (2.3, 3.55)
     expect(sheet.button("Saved")).to_be_disabled()
 
 
