@@ -1,7 +1,13 @@
-"""How long work tells how far it is."""
+"""How long work tells how far it is, and what the machine gives it."""
 
-from collections.abc import Callable
-from typing import TypeAlias
+import os
+import sys
+from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import TypeAlias, TypeVar
+
+Item = TypeVar("Item")
 
 Progress: TypeAlias = Callable[[float, str], None]
 """Called with the share done, 0 to 1, and what is being done now."""
@@ -14,3 +20,42 @@ def unseen(_share: float, _doing: str) -> None:
 def part_of(progress: Progress, start: float, end: float) -> Progress:
     """Return a progress that fills only the stretch from `start` to `end` of another one."""
     return lambda share, doing: progress(start + (end - start) * share, doing)
+
+
+def usable_cores() -> int:
+    """Cores that this process may use."""
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:  # not on every system
+        return os.cpu_count() or 1
+
+
+def in_threads(work: Callable[[Item], object], items: Iterable[Item], threads: int) -> None:
+    """Do `work` on every item, several at once; it must release the lock to gain from that."""
+    if threads <= 1:
+        for item in items:
+            work(item)
+        return
+    with ThreadPoolExecutor(threads) as pool:
+        for _ in pool.map(work, items):
+            pass
+
+
+def free_memory_bytes() -> int | None:
+    """Memory that can still be had without swapping; None where the system does not tell."""
+    try:
+        told = Path("/proc/meminfo").read_text(encoding="ascii")
+    except OSError:
+        return None
+    available = next(line.split()[1] for line in told.splitlines() if line.startswith("MemAvailable"))
+    return min(1024 * int(available), _left_to_this_group())
+
+
+def _left_to_this_group() -> int:
+    """Memory that a container leaves to its processes [byte]; endless where there is no limit."""
+    folder = Path("/sys/fs/cgroup")
+    try:
+        limit = int((folder / "memory.max").read_text(encoding="ascii"))
+        return limit - int((folder / "memory.current").read_text(encoding="ascii"))
+    except (OSError, ValueError):  # no such file, or "max"
+        return sys.maxsize

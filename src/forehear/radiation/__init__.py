@@ -1,14 +1,21 @@
-"""Sound that a moving surface in a cabinet sends in every direction: the instant model."""
+"""Sound that a moving surface in a cabinet sends in every direction: the instant model and the reference solver."""
 
 from forehear.radiation.front import Diaphragm, Front, equal_volume_sphere_radius_m
 from forehear.radiation.instant import Prepared, instant_pressure, prepare
+from forehear.radiation.meshing import Face, Mesh, Piston, box_surface
 from forehear.radiation.piston import dome_directivity, piston_directivity
+from forehear.radiation.reference import Solver, solve_surface
 from forehear.radiation.sphere import cap_on_sphere, point_on_sphere
 
 __all__ = [
     "Diaphragm",
+    "Face",
     "Front",
+    "Mesh",
+    "Piston",
     "Prepared",
+    "Solver",
+    "box_surface",
     "cap_on_sphere",
     "dome_directivity",
     "equal_volume_sphere_radius_m",
@@ -16,4 +23,5 @@ __all__ = [
     "piston_directivity",
     "point_on_sphere",
     "prepare",
+    "solve_surface",
 ]

@@ -1,0 +1,130 @@
+"""Points on a flat face for a mesh: round rims followed, sizes graded away from them, the rest even."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import Delaunay, cKDTree
+
+from forehear.ground.arrays import FloatArray
+from forehear.radiation.elements import Indices
+
+GROWTH = 0.35  # how fast triangles may grow away from a rim, metre a metre
+_ROOM = 0.62  # of the size wanted: closer than that a point is not taken
+_ROUNDS = 5  # of moving free points to the middle of their neighbours
+
+
+@dataclass(frozen=True)
+class Disc:
+    """A round rim on a face, in the face's own two axes."""
+
+    centre_m: tuple[float, float]
+    radius_m: float
+    fewest_sides: int
+
+    def sides(self, size_m: float) -> int:
+        """How many sides the rim gets: a multiple of four, so that it is its own mirror image."""
+        return max(4 * int(np.ceil(2 * np.pi * self.radius_m / size_m / 4)), self.fewest_sides)
+
+    def rim_radius_m(self, size_m: float) -> float:
+        """Radius of the corners of a polygon of the disc's own area."""
+        step = 2 * np.pi / self.sides(size_m)
+        return self.radius_m * float(np.sqrt(step / np.sin(step)))
+
+    def rings(self, size_m: float) -> list[FloatArray]:
+        """Points on the rim, then rings inside it, then rings outside it until they are as coarse as the rest."""
+        rim = self.rim_radius_m(size_m)
+        sides = self.sides(size_m)
+        step = 2 * np.pi * rim / sides
+        found = [self._ring(rim, sides)]
+        layers = max(1, round(rim / step / 0.9))
+        for layer in range(1, layers):
+            radius = rim * (1 - layer / layers)
+            found.append(self._ring(radius, max(4, 4 * round(sides * radius / rim / 4))))
+        found.append(np.array([self.centre_m]))
+        radius, wanted = rim, step
+        while True:
+            radius += 0.87 * wanted
+            wanted = min(step + GROWTH * (radius - rim), size_m)
+            found.append(self._ring(radius, 4 * max(1, round(2 * np.pi * radius / wanted / 4))))
+            if wanted >= size_m:
+                return found
+
+    def _ring(self, radius_m: float, count: int) -> FloatArray:
+        angle = 2 * np.pi * np.arange(count) / count
+        ring: FloatArray = radius_m * np.stack([np.cos(angle), np.sin(angle)], axis=1) + self.centre_m
+        return ring
+
+
+def mesh_face(
+    border_m: FloatArray, lower_m: FloatArray, upper_m: FloatArray, discs: list[Disc], size_m: float
+) -> tuple[FloatArray, Indices]:
+    """Mesh a rectangle whose outer points are given, [point, 2]; its corners wind counter-clockwise.
+
+    Rims follow the discs; `border_m` may hold other points that must stay, such as lines along which it will bend.
+    """
+    fixed = [border_m]
+    rims = [disc.rings(size_m) for disc in discs]
+    within = [rings[0] for rings in rims]
+    fixed += [_inside(rim, lower_m, upper_m, 1e-9) for rim in within]
+    taken = np.concatenate(fixed)
+    locked = len(taken)
+
+    def wanted(place: FloatArray) -> FloatArray:
+        size = np.full(len(place), size_m)
+        for disc in discs:
+            step = 2 * np.pi * disc.radius_m / disc.sides(size_m)
+            away = np.abs(np.linalg.norm(place - disc.centre_m, axis=1) - disc.radius_m)
+            size = np.minimum(size, step + GROWTH * away)
+        return size
+
+    candidates = [ring for rings in rims for ring in rings[1:]]
+    candidates.append(_lattice(lower_m, upper_m, size_m))
+    for group in candidates:
+        free = _inside(group, lower_m, upper_m, 0.0)
+        apart, _ = cKDTree(taken).query(free)
+        free = free[apart > _ROOM * wanted(free)]
+        taken = np.concatenate([taken, free])
+    return _smoothed(taken, locked)
+
+
+def _lattice(lower_m: FloatArray, upper_m: FloatArray, size_m: float) -> FloatArray:
+    """Rows of even points, every second row moved by half a step, the same from both sides."""
+    rows = max(2, round((upper_m[1] - lower_m[1]) / (size_m * np.sqrt(3) / 2)) + 1)
+    columns = max(2, round((upper_m[0] - lower_m[0]) / size_m) + 1)
+    across = np.linspace(lower_m[0], upper_m[0], columns)
+    between = (across[1:] + across[:-1]) / 2
+    up = np.linspace(lower_m[1], upper_m[1], rows)
+    lines = [across if row % 2 == 0 else between for row in range(rows)]
+    return np.concatenate(
+        [np.stack([line, np.full(line.size, z)], axis=1) for line, z in zip(lines, up, strict=True)]
+    )
+
+
+def _inside(place: FloatArray, lower_m: FloatArray, upper_m: FloatArray, slack_m: float) -> FloatArray:
+    return place[np.all((place > lower_m - slack_m) & (place < upper_m + slack_m), axis=1)]
+
+
+def _smoothed(place: FloatArray, locked: int) -> tuple[FloatArray, Indices]:
+    """Move what is free to the middle of its neighbours a few times; slivers along the outside are dropped."""
+    for _ in range(_ROUNDS):
+        triangle = Delaunay(place).simplices
+        start, end = triangle.ravel(), np.roll(triangle, 1, axis=1).ravel()
+        count = np.bincount(start, minlength=len(place)) + np.bincount(end, minlength=len(place))
+        middle = np.zeros_like(place)
+        for axis in range(2):
+            middle[:, axis] = np.bincount(start, place[end, axis], len(place))
+            middle[:, axis] += np.bincount(end, place[start, axis], len(place))
+        middle /= np.maximum(count, 1)[:, None]
+        place = np.concatenate([place[:locked], middle[locked:]])
+    whole: Indices = np.array(Delaunay(place).simplices.tolist(), dtype=np.int64)
+    return place, _wound(place, whole)
+
+
+def _wound(place: FloatArray, triangle: Indices) -> Indices:
+    """Wind counter-clockwise and leave out triangles without area."""
+    first, second = (place[triangle[:, i]] - place[triangle[:, 0]] for i in (1, 2))
+    turn = first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]
+    size: NDArray[np.float64] = np.maximum(np.sum(first**2, axis=1), np.sum(second**2, axis=1))
+    triangle = np.where(turn[:, None] < 0, triangle[:, ::-1], triangle)
+    return triangle[np.abs(turn) > 1e-9 * size]
