@@ -3,11 +3,13 @@
 from forehear.radiation.front import Diaphragm, Front, equal_volume_sphere_radius_m
 from forehear.radiation.instant import Prepared, instant_pressure, prepare
 from forehear.radiation.meshing import Face, Mesh, Piston, box_surface
+from forehear.radiation.meshing_sphere import Cap, sphere_surface
 from forehear.radiation.piston import dome_directivity, piston_directivity
 from forehear.radiation.reference import Solver, solve_surface
 from forehear.radiation.sphere import cap_on_sphere, point_on_sphere
 
 __all__ = [
+    "Cap",
     "Diaphragm",
     "Face",
     "Front",
@@ -24,4 +26,5 @@ __all__ = [
     "point_on_sphere",
     "prepare",
     "solve_surface",
+    "sphere_surface",
 ]

@@ -10,7 +10,7 @@ from forehear.ground.arrays import FloatArray
 from forehear.radiation.elements import Indices
 
 GROWTH = 0.35  # how fast triangles may grow away from a rim, metre a metre
-_ROOM = 0.62  # of the size wanted: closer than that a point is not taken
+ROOM = 0.62  # of the size wanted: closer than that a point is not taken
 _ROUNDS = 5  # of moving free points to the middle of their neighbours
 
 
@@ -83,7 +83,7 @@ def mesh_face(
     for group in candidates:
         free = _inside(group, lower_m, upper_m, 0.0)
         apart, _ = cKDTree(taken).query(free)
-        free = free[apart > _ROOM * wanted(free)]
+        free = free[apart > ROOM * wanted(free)]
         taken = np.concatenate([taken, free])
     return _smoothed(taken, locked)
 
@@ -117,7 +117,7 @@ def _smoothed(place: FloatArray, locked: int) -> tuple[FloatArray, Indices]:
             middle[:, axis] += np.bincount(end, place[start, axis], len(place))
         middle /= np.maximum(count, 1)[:, None]
         place = np.concatenate([place[:locked], middle[locked:]])
-    whole: Indices = np.array(Delaunay(place).simplices.tolist(), dtype=np.int64)
+    whole = Delaunay(place).simplices.astype(np.int64)
     return place, _wound(place, whole)
 
 

@@ -140,7 +140,7 @@ class Equations:
         edges = len(elements.ends)
         place = np.ascontiguousarray(self._tables[0].place[:, :edges])
         area = elements.to_edges(elements.vector_area_m2)
-        at_edges = (elements.to_nodes.T @ pressure).astype(np.complex64)
+        at_edges = np.asarray(elements.to_nodes.T @ pressure, dtype=np.complex64)
         flow = elements.to_edges(slope * elements.area_m2[:, None]).astype(np.complex64)
         found = np.empty((len(unit), slope.shape[1]), dtype=np.complex128)
 
@@ -148,9 +148,9 @@ class Equations:
             block = slice(start, start + _DIRECTIONS_AT_ONCE)
             phase = np.empty((len(unit[block]), edges), dtype=np.complex64)
             phases(place, unit[block].astype(np.float32), np.float32(wavenumber_1_m), phase)
-            found[block] = -phase @ flow
+            sent = -phase @ flow
             phase *= (1j * wavenumber_1_m * (unit[block] @ area.T)).astype(np.complex64)
-            found[block] += phase @ at_edges
+            found[block] = sent + phase @ at_edges
 
         in_threads(work, range(0, len(unit), _DIRECTIONS_AT_ONCE), self.threads)
         return found / (4 * np.pi)
