@@ -33,6 +33,16 @@ class Options(TypedDict, total=False):
 
 
 @dataclass(frozen=True, eq=False)
+class _Solved:
+    """Pressure on the part of a surface for one parity."""
+
+    parity: FloatArray  # [3]
+    moving: NDArray[np.int64]  # sources that have a share in it
+    slope: FloatArray  # [triangle, moving source]
+    pressure: ComplexArray  # [node, moving source]
+
+
+@dataclass(frozen=True, eq=False)
 class Solver:
     """A surface made ready for any frequency; the first use in an installation compiles, once."""
 
@@ -61,16 +71,31 @@ class Solver:
         """Far-field pressure at 1 m of every source alone, [source, direction] [Pa]."""
         part = self.equations.part
         wavenumber = 2 * np.pi * frequency_hz / self.sound_speed_m_s
-        velocity = self.surface.velocity_m_s
         total = np.zeros((len(unit), self.surface.sources), dtype=np.complex128)
-        for parity in part.parities:
-            share = part.share(velocity, parity)
-            moving = np.any(share != 0, axis=0)
-            if moving.any():
-                total[:, moving] += self._of_parity(wavenumber, parity, share[:, moving], unit)
+        seen = np.concatenate([unit * mirror for mirror in part.mirrors])
+        for solved in self._solved(wavenumber):
+            field = self.equations.far_field(wavenumber, solved.pressure, solved.slope, seen)
+            images = field.reshape(len(part.mirrors), len(unit), -1)
+            total[:, solved.moving] += np.einsum("i,ids->ds", part.character(solved.parity), images)
         total *= np.exp(1j * wavenumber * (unit @ part.middle_m))[:, None]
-        total *= -2j * np.pi * frequency_hz * self.density_kg_m3
+        total *= self._slope_of_velocity(frequency_hz)
         return total.T
+
+    def load(self, frequency_hz: float) -> ComplexArray:
+        """Pressure of one source summed over the motion of another, [source that feels, source that moves].
+
+        Each triangle counts with its area and its own normal velocity at 1 m/s of the source: for a flat piston
+        the force on it [N s/m]. Half the real part is the power that 1 m/s radiates.
+        """
+        part = self.equations.part
+        sources = self.surface.sources
+        total = np.zeros((sources, sources), dtype=np.complex128)
+        for solved in self._solved(2 * np.pi * frequency_hz / self.sound_speed_m_s):
+            mean = solved.pressure[part.elements.triangle].mean(axis=1)
+            felt = (solved.slope * part.elements.area_m2[:, None]).T @ mean
+            total[np.ix_(solved.moving, solved.moving)] += len(part.mirrors) * felt
+        total *= self._slope_of_velocity(frequency_hz)
+        return total
 
     def sweep(self, frequency_hz: FloatArray, unit: FloatArray) -> Iterator[tuple[int, ComplexArray]]:
         """Solve frequency after frequency, the lowest first; whoever stops asking keeps what is done.
@@ -81,24 +106,28 @@ class Solver:
         for place in np.argsort(frequency_hz):
             yield int(place), self.pressure(float(frequency_hz[place]), unit)
 
-    def _of_parity(
-        self, wavenumber: float, parity: FloatArray, slope: FloatArray, unit: FloatArray
-    ) -> ComplexArray:
-        """Far field of sources of unit normal slope and one parity about the middle, [direction, source]."""
+    def _slope_of_velocity(self, frequency_hz: float) -> complex:
+        """Return the normal slope of the pressure a unit of velocity [kg/(m3 s)]."""
+        return -2j * np.pi * frequency_hz * self.density_kg_m3
+
+    def _solved(self, wavenumber: float) -> Iterator[_Solved]:
+        """Solve every parity that any source has a share in, for unit normal slope."""
         from forehear.radiation.krylov import solve_columns
 
-        equations, part = self.equations, self.equations.part
-        right = equations.right_side(wavenumber, parity, slope)
-        try:
-            operator = equations.dense(wavenumber, parity)
-        except MemoryError as error:
-            raise self._too_little(len(right)) from error
-        pressure, _ = solve_columns(operator, right, _TOLERANCE)
-        seen = np.concatenate([unit * mirror for mirror in part.mirrors])
-        field = equations.far_field(wavenumber, pressure, slope, seen)
-        images = field.reshape(len(part.mirrors), len(unit), -1)
-        total: ComplexArray = np.einsum("i,ids->ds", part.character(parity), images)
-        return total
+        part = self.equations.part
+        for parity in part.parities:
+            share = part.share(self.surface.velocity_m_s, parity)
+            moving = np.flatnonzero(np.any(share != 0, axis=0))
+            if not moving.size:
+                continue
+            slope = share[:, moving]
+            right = self.equations.right_side(wavenumber, parity, slope)
+            try:
+                operator = self.equations.dense(wavenumber, parity)
+            except MemoryError as error:
+                raise self._too_little(len(right)) from error
+            pressure, _ = solve_columns(operator, right, _TOLERANCE)
+            yield _Solved(parity, moving, slope, pressure)
 
     def _require_memory(self, nodes: int) -> None:
         free = free_memory_bytes()
