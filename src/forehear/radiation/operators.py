@@ -80,8 +80,11 @@ class Equations:
         _ = self._tables, self._corrections
 
     def coupling_m(self, wavenumber_1_m: float) -> float:
-        """Burton-Miller coupling is -j times this: a tenth of 1/k, less below the resonances of the inside."""
-        return _COUPLING / float(np.hypot(wavenumber_1_m, self.coupling_from_1_m))
+        """Burton-Miller coupling is -j times this: a tenth of 1/k, less and less below resonances of the inside.
+
+        There none is needed, and it would let errors of the large reactive pressure into the small real one.
+        """
+        return _COUPLING * wavenumber_1_m / (wavenumber_1_m**2 + self.coupling_from_1_m**2)
 
     def dense(self, wavenumber_1_m: float, parity: FloatArray) -> DenseOperator:
         """Fill a matrix."""
