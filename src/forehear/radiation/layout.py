@@ -1,5 +1,6 @@
 """Points on a flat face for a mesh: round rims followed, sizes graded away from them, the rest even."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +12,8 @@ from forehear.radiation.elements import Indices
 
 GROWTH = 0.35  # how fast triangles may grow away from a rim, metre a metre
 ROOM = 0.62  # of the size wanted: closer than that a point is not taken
+_TOO_LONG = 1.35  # of the size wanted: a longer side gets a point in its middle
+_FILLINGS = 2
 _ROUNDS = 5  # of moving free points to the middle of their neighbours
 
 
@@ -85,7 +88,27 @@ def mesh_face(
         apart, _ = cKDTree(taken).query(free)
         free = free[apart > ROOM * wanted(free)]
         taken = np.concatenate([taken, free])
+    for _ in range(_FILLINGS):
+        taken = np.concatenate([taken, _gaps(taken, wanted)])
     return _smoothed(taken, locked)
+
+
+def _gaps(place: FloatArray, wanted: Callable[[FloatArray], FloatArray]) -> FloatArray:
+    """Middles of sides that are much longer than wanted, no two of them close together."""
+    triangle = Delaunay(place).simplices
+    side = np.unique(
+        np.sort(np.concatenate([triangle[:, [0, 1]], triangle[:, [1, 2]], triangle[:, [2, 0]]])), axis=0
+    )
+    start, end = place[side[:, 0]], place[side[:, 1]]
+    middle = (start + end) / 2
+    over = np.linalg.norm(end - start, axis=1) / wanted(middle)
+    middle = middle[np.argsort(-over, kind="stable")][: int(np.sum(over > _TOO_LONG))]
+    apart = cKDTree(place).query(middle)[0] > ROOM * wanted(middle)
+    kept: list[FloatArray] = []
+    for point, size in zip(middle[apart], wanted(middle[apart]), strict=True):
+        if all(np.linalg.norm(point - other) > ROOM * size for other in kept):
+            kept.append(point)
+    return np.array(kept).reshape(-1, 2)
 
 
 def _lattice(lower_m: FloatArray, upper_m: FloatArray, size_m: float) -> FloatArray:
