@@ -23,7 +23,9 @@ from forehear.radiation.tables import chunks, tables
 
 SingleComplex = NDArray[np.complex64]
 
-_COUPLING = 0.1  # of 1/k
+_COUPLING = (
+    0.4  # of 1/k: less takes more steps and leaves more of the resonances, more costs accuracy in the shadow
+)
 _DIRECTIONS_AT_ONCE = 256
 
 
@@ -80,7 +82,7 @@ class Equations:
         _ = self._tables, self._corrections
 
     def coupling_m(self, wavenumber_1_m: float) -> float:
-        """Burton-Miller coupling is -j times this: a tenth of 1/k, less and less below resonances of the inside.
+        """Burton-Miller coupling is -j times this: 0.4/k, less and less below resonances of the inside.
 
         There none is needed, and it would let errors of the large reactive pressure into the small real one.
         """

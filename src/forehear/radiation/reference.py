@@ -157,7 +157,7 @@ def solve_surface(
     .. math:: \left(\tfrac12 - K - \beta H\right) p = -\left(V + \beta\left(\tfrac12 + K'\right)\right)
         \frac{\partial p}{\partial n}, \quad \frac{\partial p}{\partial n} = -j\omega\rho v
 
-    Linear elements, Galerkin, Burton-Miller coupling of a tenth of -j/k; mirror planes are found and used.
+    Linear elements, Galerkin, Burton-Miller coupling of up to 0.4 of -j/k; mirror planes are found and used.
 
     Parameters
     ----------
