@@ -14,6 +14,8 @@ GROWTH = 0.35  # how fast triangles may grow away from a rim, metre a metre
 ROOM = 0.62  # of the size wanted: closer than that a point is not taken
 _TOO_LONG = 1.35  # of the size wanted: a longer side gets a point in its middle
 _FILLINGS = 2
+_CLEAR = 1.05  # of half a side of a rim: so far from its middle no free point stays
+_ON_LINE_M = 1e-9
 _ROUNDS = 5  # of moving free points to the middle of their neighbours
 
 
@@ -60,18 +62,24 @@ class Disc:
 
 
 def mesh_face(
-    border_m: FloatArray, lower_m: FloatArray, upper_m: FloatArray, discs: list[Disc], size_m: float
+    border_m: FloatArray,
+    bounds_m: tuple[FloatArray, FloatArray],
+    discs: list[Disc],
+    size_m: float,
+    mirror: int | None,
 ) -> tuple[FloatArray, Indices]:
     """Mesh a rectangle whose outer points are given, [point, 2]; its corners wind counter-clockwise.
 
-    Rims follow the discs; `border_m` may hold other points that must stay, such as lines along which it will bend.
+    Rims follow the discs; `border_m` may hold other points that must stay, such as lines along which the face will
+    bend. Where the lower bound of one axis is a `mirror`, points are put on it as the discs need them.
     """
-    fixed = [border_m]
+    lower, upper = bounds_m
+    open_to = lower - np.where(np.arange(2) == mirror, _ON_LINE_M, 0.0)
     rims = [disc.rings(size_m) for disc in discs]
-    within = [rings[0] for rings in rims]
-    fixed += [_inside(rim, lower_m, upper_m, 1e-9) for rim in within]
-    taken = np.concatenate(fixed)
-    locked = len(taken)
+    within = [_inside(rings[0], lower - _ON_LINE_M, upper + _ON_LINE_M) for rings in rims]
+    clear = np.concatenate([np.zeros((0, 2)), *(rim_middles(rings[0]) for rings in rims)])
+    taken = np.concatenate([border_m, *within])
+    fixed = len(taken)
 
     def wanted(place: FloatArray) -> FloatArray:
         size = np.full(len(place), size_m)
@@ -81,16 +89,49 @@ def mesh_face(
             size = np.minimum(size, step + GROWTH * away)
         return size
 
+    def with_room(place: FloatArray) -> FloatArray:
+        place = _inside(place, open_to, upper)
+        apart, _ = cKDTree(np.concatenate([taken, clear])).query(place)
+        return place[apart > ROOM * wanted(place)]
+
     candidates = [ring for rings in rims for ring in rings[1:]]
-    candidates.append(_lattice(lower_m, upper_m, size_m))
-    for group in candidates:
-        free = _inside(group, lower_m, upper_m, 0.0)
-        apart, _ = cKDTree(taken).query(free)
-        free = free[apart > ROOM * wanted(free)]
-        taken = np.concatenate([taken, free])
+    if mirror is not None:
+        candidates.append(_line(bounds_m, mirror, size_m))
+    for group in [*candidates, _lattice(lower, upper, size_m)]:
+        taken = np.concatenate([taken, with_room(group)])
     for _ in range(_FILLINGS):
-        taken = np.concatenate([taken, _gaps(taken, wanted)])
-    return _smoothed(taken, locked)
+        taken = np.concatenate([taken, with_room(_gaps(taken, wanted))])
+    if mirror is not None:
+        taken[np.abs(taken[:, mirror] - lower[mirror]) < _ON_LINE_M, mirror] = lower[mirror]
+    stays = (np.arange(len(taken)) < fixed) | np.any((taken == lower) | (taken == upper), axis=1)
+    return _smoothed(taken, stays, [rings[0] for rings in rims])
+
+
+def rim_middles(rim_m: FloatArray) -> FloatArray:
+    """Middles of the sides of a rim: no other point may come near, or triangles would not follow the rim."""
+    middles: FloatArray = (rim_m + np.roll(rim_m, -1, axis=0)) / 2
+    return middles
+
+
+def away_from_rims(
+    place_m: FloatArray, stays: NDArray[np.bool_], rims_m: list[FloatArray]
+) -> NDArray[np.bool_]:
+    """Tell which points may be kept: all that stay, and no free one inside the circle about a side of a rim."""
+    keep = np.ones(len(place_m), dtype=bool)
+    for rim in rims_m:
+        half = np.linalg.norm(rim - np.roll(rim, -1, axis=0), axis=1).max() / 2
+        keep &= cKDTree(rim_middles(rim)).query(place_m)[0] > _CLEAR * half
+    return keep | stays
+
+
+def _line(bounds_m: tuple[FloatArray, FloatArray], mirror: int, size_m: float) -> FloatArray:
+    """Even points on a mirror line."""
+    lower, upper = bounds_m
+    along = 1 - mirror
+    steps = max(2, round((upper[along] - lower[along]) / size_m))
+    line = np.tile(lower, (steps - 1, 1))
+    line[:, along] = np.linspace(lower[along], upper[along], steps + 1)[1:-1]
+    return line
 
 
 def _gaps(place: FloatArray, wanted: Callable[[FloatArray], FloatArray]) -> FloatArray:
@@ -124,12 +165,14 @@ def _lattice(lower_m: FloatArray, upper_m: FloatArray, size_m: float) -> FloatAr
     )
 
 
-def _inside(place: FloatArray, lower_m: FloatArray, upper_m: FloatArray, slack_m: float) -> FloatArray:
-    return place[np.all((place > lower_m - slack_m) & (place < upper_m + slack_m), axis=1)]
+def _inside(place: FloatArray, lower_m: FloatArray, upper_m: FloatArray) -> FloatArray:
+    return place[np.all((place > lower_m) & (place < upper_m), axis=1)]
 
 
-def _smoothed(place: FloatArray, locked: int) -> tuple[FloatArray, Indices]:
-    """Move what is free to the middle of its neighbours a few times; slivers along the outside are dropped."""
+def _smoothed(
+    place: FloatArray, stays: NDArray[np.bool_], rims: list[FloatArray]
+) -> tuple[FloatArray, Indices]:
+    """Move what is free to the middle of its neighbours a few times."""
     for _ in range(_ROUNDS):
         triangle = Delaunay(place).simplices
         start, end = triangle.ravel(), np.roll(triangle, 1, axis=1).ravel()
@@ -139,7 +182,9 @@ def _smoothed(place: FloatArray, locked: int) -> tuple[FloatArray, Indices]:
             middle[:, axis] = np.bincount(start, place[end, axis], len(place))
             middle[:, axis] += np.bincount(end, place[start, axis], len(place))
         middle /= np.maximum(count, 1)[:, None]
-        place = np.concatenate([place[:locked], middle[locked:]])
+        place = np.where(stays[:, None], place, middle)
+        keep = away_from_rims(place, stays, rims)
+        place, stays = place[keep], stays[keep]
     whole = Delaunay(place).simplices.astype(np.int64)
     return place, _wound(place, whole)
 

@@ -1,8 +1,10 @@
 """Meshes of the shapes we make first: a box with sharp or rounded edges, flat round pistons on its faces."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
+from itertools import combinations
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -13,6 +15,8 @@ from forehear.radiation.elements import Indices
 from forehear.radiation.layout import Disc, mesh_face
 
 _FEWEST_SIDES = 12  # of a rim
+_SMALLEST_GAP = 0.05  # of the radius: a rim is not made finer than for this gap to its neighbours
+_WHOLE = 1e-6  # how near to its own area the triangles of a piston must come
 _SAME_M = 1e-9
 
 
@@ -78,6 +82,7 @@ def box_surface(
         )
     for number, piston in enumerate(pistons):
         _require_on_face(number, piston, size, edge_radius_m)
+    _require_apart(pistons)
     half = _mirrored(pistons)
     cuts = [_cuts(length, edge_radius_m, element_m) for length in size]
     parts = [
@@ -95,6 +100,7 @@ def box_surface(
         flip = np.array([1.0, -1.0, 1.0])
         place, triangle = _joined([(place, triangle), (place * flip, triangle[:, ::-1])])
     source = _sources(place, triangle, pistons, size)
+    _require_whole_pistons(place, triangle, source, pistons)
     place = _rounded(place, size, edge_radius_m)
     place[:, 0] -= depth / 2
     return Mesh(place, triangle, source)
@@ -109,6 +115,15 @@ def _require_on_face(number: int, piston: Piston, size: FloatArray, edge_radius_
             f"part of the {piston.face.name.lower()}",
             cure="move it inward, or make it smaller",
         )
+
+
+def _require_apart(pistons: Sequence[Piston]) -> None:
+    for (number, first), (other, second) in combinations(enumerate(pistons), 2):
+        if first.face is second.face and (over := -_between(first, second)) > 0:
+            raise SurfaceError(
+                f"pistons {number} and {other} overlap by {1000 * over:.1f} mm",
+                cure="move them apart, or make one smaller",
+            )
 
 
 def _mirrored(pistons: Sequence[Piston]) -> bool:
@@ -156,13 +171,16 @@ def _face(
     upper = np.array([size[first], size[second]]) / 2
     lower = -upper
     lines = [cuts[first], cuts[second]]
-    for side, axis in enumerate((first, second)):
-        if half and axis == 1:
-            lower[side] = 0.0
-            lines[side] = lines[side][lines[side] >= 0]
-    border = _border(lines, upper - edge_radius_m, edge_radius_m)
-    discs = [Disc(piston.centre_m, piston.radius_m, _FEWEST_SIDES) for piston in pistons]
-    place, triangle = mesh_face(border, lower, upper, discs, element_m)
+    mirror = face.across.index(1) if half and 1 in face.across else None
+    if mirror is not None:
+        lower[mirror] = 0.0
+        lines[mirror] = lines[mirror][lines[mirror] >= 0]
+    border = _border(lines, upper - edge_radius_m, edge_radius_m, mirror)
+    discs = [
+        Disc(piston.centre_m, piston.radius_m, _fewest_sides(piston, pistons, upper - edge_radius_m))
+        for piston in pistons
+    ]
+    place, triangle = mesh_face(border, (lower, upper), discs, element_m, mirror)
     full = np.zeros((len(place), 3))
     full[:, face.axis] = face.value[1] * size[face.axis] / 2
     full[:, first], full[:, second] = place[:, 0], place[:, 1]
@@ -170,10 +188,29 @@ def _face(
     return full, triangle if handed * face.value[1] > 0 else triangle[:, ::-1]
 
 
-def _border(lines: list[FloatArray], flat_m: FloatArray, edge_radius_m: float) -> FloatArray:
-    """Points that a face must hold: its outline, and a grid where it will bend."""
+def _fewest_sides(piston: Piston, others: list[Piston], upper: FloatArray) -> int:
+    """Sides of a rim that are no longer than the gap to its neighbours, so that triangles can follow it."""
+    gaps = [end - abs(c) - piston.radius_m for c, end in zip(piston.centre_m, upper, strict=True)]
+    gaps += [_between(piston, other) for other in others if other is not piston]
+    gap = max(min(gaps), piston.radius_m * _SMALLEST_GAP)
+    return max(_FEWEST_SIDES, 4 * int(np.ceil(2 * np.pi * piston.radius_m / gap / 4)))
+
+
+def _between(first: Piston, second: Piston) -> float:
+    """Gap between two pistons of one face, below zero where they overlap [m]."""
+    return math.dist(first.centre_m, second.centre_m) - first.radius_m - second.radius_m
+
+
+def _border(
+    lines: list[FloatArray], flat_m: FloatArray, edge_radius_m: float, mirror: int | None
+) -> FloatArray:
+    """Points that a face must hold: its outline but for a mirror line, and a grid where it will bend."""
     across, up = (grid.ravel() for grid in np.meshgrid(*lines, indexing="ij"))
-    outside = (across == lines[0][0]) | (across == lines[0][-1]) | (up == lines[1][0]) | (up == lines[1][-1])
+    outside = np.zeros(across.shape, dtype=bool)
+    for axis, place in enumerate((across, up)):
+        outside |= place == lines[axis][-1]
+        if axis != mirror:
+            outside |= place == lines[axis][0]
     if edge_radius_m > 0:
         outside |= (np.abs(across) > flat_m[0] - _SAME_M) | (np.abs(up) > flat_m[1] - _SAME_M)
     border: FloatArray = np.stack([across, up], axis=1)[outside]
@@ -202,6 +239,22 @@ def _sources(place: FloatArray, triangle: Indices, pistons: Sequence[Piston], si
         away = np.linalg.norm(centre[:, list(piston.face.across)] - piston.centre_m, axis=1)
         source[on_face & (away < piston.radius_m)] = number
     return source
+
+
+def _require_whole_pistons(
+    place: FloatArray, triangle: Indices, source: Indices, pistons: Sequence[Piston]
+) -> None:
+    """Triangles must cover each piston exactly, or they do not follow its rim."""
+    corner = place[triangle]
+    area = np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1) / 2
+    for number, piston in enumerate(pistons):
+        covered = area[source == number].sum() / (np.pi * piston.radius_m**2)
+        if abs(covered - 1) > _WHOLE:
+            raise SurfaceError(
+                f"triangles cover {100 * covered:.1f} % of piston {number}: its rim is too close to an edge "
+                "or to another rim",
+                cure="leave more room around it, or use smaller triangles",
+            )
 
 
 def _rounded(place: FloatArray, size: FloatArray, edge_radius_m: float) -> FloatArray:

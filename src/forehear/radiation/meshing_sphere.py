@@ -9,7 +9,7 @@ from scipy.spatial import ConvexHull, cKDTree
 from forehear.ground.arrays import FloatArray
 from forehear.ground.errors import SurfaceError
 from forehear.radiation.elements import Elements, Indices
-from forehear.radiation.layout import GROWTH, ROOM
+from forehear.radiation.layout import GROWTH, ROOM, away_from_rims, rim_middles
 from forehear.radiation.meshing import Mesh
 
 _FEWEST_SIDES = 12  # of a rim
@@ -88,6 +88,7 @@ def sphere_surface(radius_m: float, caps: Sequence[Cap], element_m: float) -> Me
     unit, locked = _points(caps, step)
     for _ in range(_ROUNDS):
         unit = _towards_neighbours(unit, locked)
+        unit = unit[away_from_rims(unit, np.arange(len(unit)) < locked, [cap.rim(step) for cap in caps])]
     triangle = _hull(unit)
     centre = unit[triangle].mean(axis=1)
     centre /= np.linalg.norm(centre, axis=1, keepdims=True)
@@ -121,11 +122,13 @@ def _points(caps: Sequence[Cap], step: float) -> tuple[FloatArray, int]:
     even = np.stack([level * np.cos(turn), level * np.sin(turn), height], axis=1)
     if not caps:
         return even, 0
-    taken = np.concatenate([cap.rim(step) for cap in caps])
+    rims = [cap.rim(step) for cap in caps]
+    clear = np.concatenate([rim_middles(rim) for rim in rims])
+    taken = np.concatenate(rims)
     locked = len(taken)
     for group in [*(ring for cap in caps for ring in cap.rings(step)), even]:
         wanted = np.min([cap.wanted(group, step) for cap in caps], axis=0)
-        apart, _ = cKDTree(taken).query(group)
+        apart, _ = cKDTree(np.concatenate([taken, clear])).query(group)
         taken = np.concatenate([taken, group[apart > ROOM * wanted]])
     return taken, locked
 

@@ -86,7 +86,8 @@ class Equations:
 
         There none is needed, and it would let errors of the large reactive pressure into the small real one.
         """
-        return _COUPLING * wavenumber_1_m / (wavenumber_1_m**2 + self.coupling_from_1_m**2)
+        needed = 1 / (1 + (self.coupling_from_1_m / wavenumber_1_m) ** 2)
+        return _COUPLING / wavenumber_1_m * needed**2
 
     def dense(self, wavenumber_1_m: float, parity: FloatArray) -> DenseOperator:
         """Fill a matrix."""
