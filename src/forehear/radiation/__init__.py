@@ -7,16 +7,20 @@ from forehear.radiation.meshing_sphere import Cap, sphere_surface
 from forehear.radiation.piston import dome_directivity, piston_directivity
 from forehear.radiation.reference import Solver, solve_surface
 from forehear.radiation.sphere import cap_on_sphere, point_on_sphere
+from forehear.radiation.sweeps import Band, Fineness, Sweep
 
 __all__ = [
+    "Band",
     "Cap",
     "Diaphragm",
     "Face",
+    "Fineness",
     "Front",
     "Mesh",
     "Piston",
     "Prepared",
     "Solver",
+    "Sweep",
     "box_surface",
     "cap_on_sphere",
     "dome_directivity",
