@@ -18,6 +18,7 @@ WRONG = {
     "documents": ("room/__init__.py", "import pydantic"),
     "terminal": ("spine/__init__.py", "import rich"),
     "server": ("publish/__init__.py", "import fastapi"),
+    "compiled": ("network/__init__.py", "import numba"),
     "heavy": ("radiation/__init__.py", "import matplotlib"),
     "circles": ("ground/arrays.py", "import forehear.ground.flowing"),
 }

@@ -16,6 +16,7 @@ HEAVY = {
     "ruamel",
     "rich",
     "matplotlib",
+    "numba",
     "PIL",
     "multiprocessing",
     "fastapi",

@@ -3,6 +3,8 @@
 ForehearError              one complaint: what is wrong, where, and the one action that cures it
 ├── DesignError            the design, its brief or a part says something unusable
 ├── DataError              a measured curve or another data file is unusable
+├── SurfaceError           a surface to be solved is open, inside out, crosses itself or has drivers off it
+├── TooLittleMemory        a solve would need more memory than there is
 └── OutsideValidity        a formula was asked for something it does not hold for
 Complaints                 several of them at once, so that the user mends a file in one go
 """
@@ -44,6 +46,14 @@ class DesignError(ForehearError):
 
 class DataError(ForehearError):
     """A measured curve or another data file is unusable."""
+
+
+class SurfaceError(ForehearError):
+    """A surface to be solved is open, inside out, crosses itself or has drivers off it."""
+
+
+class TooLittleMemory(ForehearError):
+    """A solve would need more memory than there is."""
 
 
 class OutsideValidity(ForehearError):

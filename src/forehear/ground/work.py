@@ -1,8 +1,10 @@
-"""How long work tells how far it is, and how it takes the cores."""
+"""How long work tells how far it is, how it takes the cores, and what memory the machine gives it."""
 
 import os
+import sys
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 from typing import TypeAlias, TypeVar
 
 Progress: TypeAlias = Callable[[float, str], None]
@@ -21,10 +23,38 @@ def part_of(progress: Progress, start: float, end: float) -> Progress:
     return lambda share, doing: progress(start + (end - start) * share, doing)
 
 
-def side_by_side(make: Callable[[Item], Made], items: Sequence[Item]) -> list[Made]:
-    """Make something of every item, on all cores; for work whose kernels release Python's lock."""
-    cores = min(os.cpu_count() or 1, len(items))
-    if cores < 2:
+def usable_cores() -> int:
+    """Cores that this process may use."""
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:  # not on every system
+        return os.cpu_count() or 1
+
+
+def side_by_side(make: Callable[[Item], Made], items: Sequence[Item], cores: int | None = None) -> list[Made]:
+    """Make something of every item, on all cores unless told; for work whose kernels release Python's lock."""
+    threads = min(usable_cores() if cores is None else cores, len(items))
+    if threads < 2:
         return [make(item) for item in items]
-    with ThreadPoolExecutor(cores) as pool:
+    with ThreadPoolExecutor(threads) as pool:
         return list(pool.map(make, items))
+
+
+def free_memory_bytes() -> int | None:
+    """Memory that can still be had without swapping; None where the system does not tell."""
+    try:
+        told = Path("/proc/meminfo").read_text(encoding="ascii")
+    except OSError:
+        return None
+    available = next(line.split()[1] for line in told.splitlines() if line.startswith("MemAvailable"))
+    return min(1024 * int(available), _left_to_this_group())
+
+
+def _left_to_this_group() -> int:
+    """Memory that a container leaves to its processes [byte]; endless where there is no limit."""
+    folder = Path("/sys/fs/cgroup")
+    try:
+        limit = int((folder / "memory.max").read_text(encoding="ascii"))
+        return limit - int((folder / "memory.current").read_text(encoding="ascii"))
+    except (OSError, ValueError):  # no such file, or "max"
+        return sys.maxsize

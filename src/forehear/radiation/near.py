@@ -1,0 +1,125 @@
+"""What the rule of the middles of the edges gets wrong where triangles touch or nearly do."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import coo_array, csr_array
+from scipy.spatial import cKDTree
+
+from forehear.ground.arrays import FloatArray
+from forehear.ground.work import side_by_side
+from forehear.radiation.elements import Elements, Indices
+from forehear.radiation.mirrors import Part
+from forehear.radiation.touching import correct_pairs
+
+_REACH = 1.5  # of the longer longest side: centres closer than that get the closed forms
+_PAIRS_AT_ONCE = 4000
+
+# Rules on a triangle, [point, (three shares of the corners, weight)]: degree 2 and degree 5.
+_THREE = np.array([[4.0, 1.0, 1.0, 2.0], [1.0, 4.0, 1.0, 2.0], [1.0, 1.0, 4.0, 2.0]]) / 6
+_A, _B, _C, _D = 0.470142064105115, 0.059715871789770, 0.101286507323456, 0.797426985353087
+_SEVEN = np.array(
+    [
+        [1 / 3, 1 / 3, 1 / 3, 0.225],
+        *([*corner, 0.132394152788506] for corner in ((_A, _A, _B), (_A, _B, _A), (_B, _A, _A))),
+        *([*corner, 0.125939180544827] for corner in ((_C, _C, _D), (_C, _D, _C), (_D, _C, _C))),
+    ]
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Correction:
+    """Static corrections of one image, the same at every frequency."""
+
+    double: csr_array  # [node, node] of the double layer [m2]
+    curls: csr_array  # [node, node] of the single layer between surface curls [m]
+    normals: csr_array  # [node, node] of the single layer times the cosine of the normals [m3]
+    source: csr_array  # [node, triangle] single layer of a triangle of unit slope [m3]
+    source_slope: csr_array  # [node, triangle] its slope along the normal [m2]
+
+
+def corrections(part: Part, moving: Indices, threads: int) -> list[Correction]:
+    """Corrections of every image; `moving` are the triangles that any source moves."""
+    return [_of_image(part, mirror, moving, threads) for mirror in part.mirrors]
+
+
+def _of_image(part: Part, mirror: FloatArray, moving: Indices, threads: int) -> Correction:
+    elements = part.elements
+    outer, inner = _close_pairs(elements, mirror)
+    shared = np.all(part.on_plane | (mirror > 0)[:, None], axis=0)  # nodes that are their own image
+    corners = elements.triangle[outer][:, :, None], elements.triangle[inner][:, None, :]
+    touching = np.any((corners[0] == corners[1]) & shared[corners[0]], axis=(1, 2))
+    turn = float(mirror.prod())  # a mirror turns the winding about
+    normal = elements.vector_area_m2 / elements.area_m2[:, None]
+    image = np.ascontiguousarray(elements.corner_m * mirror), turn * normal * mirror
+    pairs = np.stack([outer, inner, touching.astype(np.int64)], axis=1)
+    static = np.empty((len(pairs), 2, 3, 3))
+
+    def work(start: int) -> None:
+        block = slice(start, start + _PAIRS_AT_ONCE)
+        correct_pairs(
+            pairs[block],
+            (elements.corner_m, image[0]),
+            image[1],
+            elements.area_m2,
+            (_THREE, _SEVEN),
+            static[block],
+        )
+
+    side_by_side(work, range(0, len(pairs), _PAIRS_AT_ONCE), threads)
+    single, double = static[:, 0], turn * static[:, 1]
+    curl = 3 * elements.curl_m / elements.area_m2[:, None, None]
+    cosine = np.einsum("pi,pi->p", normal[outer], normal[inner] * mirror)
+    whole = single.sum(axis=(1, 2))[:, None, None]
+    curls = whole * np.einsum("pai,pbi->pab", curl[outer], turn * mirror * curl[inner])
+    between = _between_nodes(elements, outer, inner)
+    source, slope = _of_sources(elements, (outer, inner), (single, double), moving)
+    return Correction(between(double), between(curls), between(cosine[:, None, None] * single), source, slope)
+
+
+def _close_pairs(elements: Elements, mirror: FloatArray) -> tuple[Indices, Indices]:
+    """Pairs of a triangle and a mirrored one that are close, each with its counterpart."""
+    centre = elements.corner_m.mean(axis=1)
+    reach = _REACH * elements.longest_m
+    found = cKDTree(centre).query_ball_point(centre * mirror, reach)
+    inner = np.repeat(np.arange(len(centre)), [len(each) for each in found])
+    outer = np.concatenate([np.asarray(each, dtype=np.int64) for each in found])
+    key = np.unique(np.concatenate([outer * len(centre) + inner, inner * len(centre) + outer]))
+    return key // len(centre), key % len(centre)
+
+
+def _between_nodes(elements: Elements, outer: Indices, inner: Indices) -> Callable[[FloatArray], csr_array]:
+    """Return what sums values of pairs of corners, [pair, 3, 3], into a table of nodes."""
+    rows, columns = elements.node_pairs(elements.triangle[outer], elements.triangle[inner])
+    nodes = len(elements.place_m)
+    key, place = np.unique(rows * nodes + columns, return_inverse=True)
+    first = np.searchsorted(key, np.arange(nodes + 1) * nodes)
+
+    def between(value: FloatArray) -> csr_array:
+        total = np.bincount(place, weights=value.ravel(), minlength=key.size)
+        return csr_array((total, key % nodes, first), shape=(nodes, nodes))
+
+    return between
+
+
+def _of_sources(
+    elements: Elements,
+    pair: tuple[Indices, Indices],
+    static: tuple[FloatArray, FloatArray],
+    moving: Indices,
+) -> tuple[csr_array, csr_array]:
+    """Corrections of what moving triangles send; the slope at the other end is the double layer read backwards."""
+    outer, inner = pair
+    moves = np.zeros(len(elements.triangle), dtype=bool)
+    moves[moving] = True
+    shape = (len(elements.place_m), len(elements.triangle))
+    tables = []
+    for to, of, value in (
+        (outer, inner, static[0].sum(axis=2)),
+        (inner, outer, static[1].sum(axis=1)),
+    ):
+        keep = moves[of]
+        rows, columns = elements.triangle[to[keep]].ravel(), np.repeat(of[keep], 3)
+        tables.append(coo_array((value[keep].ravel(), (rows, columns)), shape=shape).tocsr())
+    return tables[0], tables[1]

@@ -1,0 +1,178 @@
+"""The equations of one frequency and parity, and makers that apply them: a full matrix so far.
+
+Direct formulation after Burton and Miller with linear elements, tested with the same functions (Galerkin),
+exp(+jwt), n outward: (1/2 - K - beta H) p = -(V + beta (1/2 + K')) q, beta = -j times the coupling. H is
+brought to surface curls, so that every kernel left is a Green's function or its slope.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_array
+
+from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.work import side_by_side
+from forehear.radiation.elements import Indices
+from forehear.radiation.kernels import Chunk, Points, Tests, Wave, assemble, phases, radiate
+from forehear.radiation.mirrors import Part
+from forehear.radiation.near import Correction, corrections
+from forehear.radiation.tables import chunks, tables
+
+SingleComplex = NDArray[np.complex64]
+
+_COUPLING = (
+    0.4  # of 1/k: less takes more steps and leaves more of the resonances, more costs accuracy in the shadow
+)
+_DIRECTIONS_AT_ONCE = 256
+
+
+class Operator(Protocol):
+    """The left side of the equations: applied to columns, and its diagonal for scaling."""
+
+    @property
+    def diagonal(self) -> SingleComplex:
+        """Diagonal of the matrix, [node]."""
+        ...
+
+    def apply(self, columns: SingleComplex) -> SingleComplex:
+        """Multiply columns [node, column] by the matrix."""
+        ...
+
+
+@dataclass(frozen=True, eq=False)
+class DenseOperator:
+    """A full matrix in memory, kept transposed, [column node, row node]."""
+
+    transposed: SingleComplex
+
+    @property
+    def diagonal(self) -> SingleComplex:
+        """Diagonal of the matrix, [node]."""
+        return np.diagonal(self.transposed)
+
+    def apply(self, columns: SingleComplex) -> SingleComplex:
+        """Multiply columns [node, column] by the matrix."""
+        product: SingleComplex = self.transposed.T @ columns
+        return product
+
+
+@dataclass(frozen=True, eq=False)
+class Equations:
+    """All of a surface that does not change with frequency, ready for any."""
+
+    part: Part
+    moving: Indices  # triangles of the part that any source moves, in any of its images
+    coupling_from_1_m: float  # wavenumber of the lowest resonance that a closed inside could have
+    threads: int
+
+    @cached_property
+    def _tables(self) -> tuple[Points, Tests, list[tuple[slice, Chunk]]]:
+        points, tests = tables(self.part.elements)
+        return points, tests, chunks(self.part.elements)
+
+    @cached_property
+    def _corrections(self) -> list[Correction]:
+        return corrections(self.part, self.moving, self.threads)
+
+    def prepare(self) -> None:
+        """Work out all that every frequency shares."""
+        _ = self._tables, self._corrections
+
+    def coupling_m(self, wavenumber_1_m: float) -> float:
+        """Burton-Miller coupling is -j times this: 0.4/k, less and less below resonances of the inside.
+
+        There none is needed, and it would let errors of the large reactive pressure into the small real one.
+        """
+        needed = 1 / (1 + (self.coupling_from_1_m / wavenumber_1_m) ** 2)
+        return _COUPLING / wavenumber_1_m * needed**2
+
+    def dense(self, wavenumber_1_m: float, parity: FloatArray) -> DenseOperator:
+        """Fill a matrix."""
+        points, tests, parts = self._tables
+        nodes = len(self.part.elements.place_m)
+        matrix = np.zeros((nodes, nodes), dtype=np.complex64)
+        coupling = self.coupling_m(wavenumber_1_m)
+        for mirror, sign, near in self._images(parity):
+            wave = _wave(wavenumber_1_m, coupling, mirror, sign)
+
+            def fill(part: tuple[slice, Chunk], wave: Wave = wave) -> None:
+                assemble(points, tests, part[1], wave, matrix[part[0]])
+
+            side_by_side(fill, parts, self.threads)
+            table = -near.double - 1j * coupling * (near.curls - wavenumber_1_m**2 * near.normals)
+            _add(matrix, sign * table)
+        _add(matrix, 0.5 * self.part.elements.mass_m2)
+        still = self.part.still(parity)
+        matrix[still], matrix[:, still] = 0.0, 0.0
+        matrix[still, still] = 1.0
+        return DenseOperator(matrix)
+
+    def right_side(self, wavenumber_1_m: float, parity: FloatArray, slope: FloatArray) -> ComplexArray:
+        """Work out what sources of slope `slope` [triangle, source] send to the nodes, [node, source]."""
+        elements = self.part.elements
+        points = self._tables[0]
+        coupling = self.coupling_m(wavenumber_1_m)
+        flow = elements.to_edges(slope * elements.area_m2[:, None])
+        beta = -1j * coupling
+        total = np.zeros((len(elements.place_m), slope.shape[1]), dtype=np.complex128)
+        potential = np.zeros((slope.shape[1], 2, points.area.size), dtype=np.float32)
+        for mirror, sign, near in self._images(parity):
+            wave = _wave(wavenumber_1_m, coupling, mirror, sign)
+            close: ComplexArray = (near.source + beta * near.source_slope) @ slope
+            total -= sign * close
+
+            def send(source: int, wave: Wave = wave) -> None:
+                moving = np.flatnonzero(flow[:, source])
+                place = np.ascontiguousarray(points.place[:, moving])
+                radiate(points, place, flow[moving, source].astype(np.float32), wave, potential[source])
+
+            side_by_side(send, range(slope.shape[1]), self.threads)
+        edges = len(elements.ends)
+        sent: ComplexArray = elements.to_nodes @ (potential[:, 0, :edges] + 1j * potential[:, 1, :edges]).T
+        total += sent
+        own = np.repeat(slope * elements.area_m2[:, None] / 6, 3, axis=0)
+        np.add.at(total, elements.triangle.ravel(), -beta * own)
+        total[self.part.still(parity)] = 0.0
+        return total
+
+    def far_field(
+        self, wavenumber_1_m: float, pressure: ComplexArray, slope: FloatArray, unit: FloatArray
+    ) -> ComplexArray:
+        """Far field of the part alone, without its images, about the middle, [direction, source]."""
+        elements = self.part.elements
+        edges = len(elements.ends)
+        place = np.ascontiguousarray(self._tables[0].place[:, :edges])
+        area = elements.to_edges(elements.vector_area_m2)
+        at_edges = np.asarray(elements.to_nodes.T @ pressure, dtype=np.complex64)
+        flow = elements.to_edges(slope * elements.area_m2[:, None]).astype(np.complex64)
+        found = np.empty((len(unit), slope.shape[1]), dtype=np.complex128)
+
+        def work(start: int) -> None:
+            block = slice(start, start + _DIRECTIONS_AT_ONCE)
+            phase = np.empty((len(unit[block]), edges), dtype=np.complex64)
+            phases(place, unit[block].astype(np.float32), np.float32(wavenumber_1_m), phase)
+            sent = -phase @ flow
+            phase *= (1j * wavenumber_1_m * (unit[block] @ area.T)).astype(np.complex64)
+            found[block] = sent + phase @ at_edges
+
+        side_by_side(work, range(0, len(unit), _DIRECTIONS_AT_ONCE), self.threads)
+        return found / (4 * np.pi)
+
+    def _images(self, parity: FloatArray) -> list[tuple[FloatArray, float, Correction]]:
+        character = self.part.character(parity)
+        return list(zip(self.part.mirrors, character, self._corrections, strict=True))
+
+
+def _wave(wavenumber_1_m: float, coupling_m: float, mirror: FloatArray, sign: float) -> Wave:
+    return Wave(
+        np.float32(wavenumber_1_m), np.float32(coupling_m), mirror.astype(np.float32), np.float32(sign)
+    )
+
+
+def _add(transposed: SingleComplex, table: csr_array) -> None:
+    """Add a sparse table of rows and columns to a matrix that is kept transposed."""
+    entries = table.tocoo()
+    transposed[entries.col, entries.row] += entries.data.astype(np.complex64)
