@@ -63,8 +63,11 @@ class Surface:
         return sound_speed_m_s / (_SIDES_A_WAVELENGTH * float(self.elements.longest_m.max()))
 
     def require_fine_enough(self, frequency_hz: FloatArray, sound_speed_m_s: float) -> None:
-        """Refuse frequencies that the triangles are too large for."""
-        highest, limit = float(frequency_hz.max()), self.holds_to_hz(sound_speed_m_s)
+        """Refuse frequencies that the triangles are too large for, and such as are none."""
+        if not np.all(np.isfinite(frequency_hz) & (frequency_hz > 0)):
+            wrong = frequency_hz[~(np.isfinite(frequency_hz) & (frequency_hz > 0))][0]
+            raise OutsideValidity(f"a frequency is {wrong:g} Hz, but must be above zero", cure="leave it out")
+        highest, limit = float(frequency_hz.max(initial=0.0)), self.holds_to_hz(sound_speed_m_s)
         if highest > limit:
             longest = float(self.elements.longest_m.max())
             raise OutsideValidity(
