@@ -174,7 +174,7 @@ def solve_surface(
     source_of_triangle
         [triangle] number of the source that moves it, from 0; -1 where it is rigid. [-]
     frequency_hz
-        [frequency], above zero, up to where the longest side is a quarter wavelength. [Hz]
+        [frequency], above zero, up to where the longest side is 0.3 of a wavelength. [Hz]
     directions
         Unit vectors, [direction, 3]. [-]
     options
