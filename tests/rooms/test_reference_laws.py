@@ -44,14 +44,14 @@ def decibels_apart(first: Floats, second: Floats) -> float:
     return float(np.max(np.abs(20 * np.log10(np.abs(first) / np.abs(second)))))
 
 
-@pytest.mark.parametrize("hz", [300.0, 900.0, 1800.0])
+@pytest.mark.parametrize("hz", [300.0, 900.0, 1500.0])
 def test_what_one_piston_does_to_another_the_other_does_to_it(hz: float) -> None:
     load = solver(box(ASIDE)).load(hz)
     scale = np.sqrt(np.abs(np.outer(np.diag(load), np.diag(load))))
     np.testing.assert_allclose(load / scale, load.T / scale, atol=2e-3)
 
 
-@pytest.mark.parametrize("hz", [350.0, 900.0, 1800.0])
+@pytest.mark.parametrize("hz", [350.0, 900.0, 1500.0])
 def test_power_in_the_distance_is_the_power_at_the_pistons(hz: float) -> None:
     """For every sum of two sources too: the power is a Hermitian form. k times the radius starts at 0.3."""
     ready = solver(box(ASIDE))

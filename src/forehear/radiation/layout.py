@@ -95,8 +95,9 @@ def mesh_face(
         return place[apart > ROOM * wanted(place)]
 
     candidates = [ring for rings in rims for ring in rings[1:]]
-    if mirror is not None:
-        candidates.append(_line(bounds_m, mirror, size_m))
+    if mirror is not None:  # before the rings of discs beside it; those on it bring their own points
+        line = _line(bounds_m, mirror, wanted)
+        candidates = [_outside(line, discs), *candidates, line]
     for group in [*candidates, _lattice(lower, upper, size_m)]:
         taken = np.concatenate([taken, with_room(group)])
     for _ in range(_FILLINGS):
@@ -124,14 +125,22 @@ def away_from_rims(
     return keep | stays
 
 
-def _line(bounds_m: tuple[FloatArray, FloatArray], mirror: int, size_m: float) -> FloatArray:
-    """Even points on a mirror line."""
+def _line(
+    bounds_m: tuple[FloatArray, FloatArray], mirror: int, wanted: Callable[[FloatArray], FloatArray]
+) -> FloatArray:
+    """Points on a mirror line, as far apart as the sizes wanted there."""
     lower, upper = bounds_m
     along = 1 - mirror
-    steps = max(2, round((upper[along] - lower[along]) / size_m))
-    line = np.tile(lower, (steps - 1, 1))
-    line[:, along] = np.linspace(lower[along], upper[along], steps + 1)[1:-1]
-    return line
+    place = [lower]
+    while place[-1][along] < upper[along]:
+        step = np.zeros(2)
+        step[along] = wanted(place[-1][None])[0]
+        place.append(place[-1] + step)
+    line = np.array(place)
+    line[:, along] -= lower[along]
+    line[:, along] *= (upper[along] - lower[along]) / line[-1, along]
+    line[:, along] += lower[along]
+    return line[1:-1]
 
 
 def _gaps(place: FloatArray, wanted: Callable[[FloatArray], FloatArray]) -> FloatArray:
@@ -163,6 +172,12 @@ def _lattice(lower_m: FloatArray, upper_m: FloatArray, size_m: float) -> FloatAr
     return np.concatenate(
         [np.stack([line, np.full(line.size, z)], axis=1) for line, z in zip(lines, up, strict=True)]
     )
+
+
+def _outside(place: FloatArray, discs: list[Disc]) -> FloatArray:
+    within = [np.linalg.norm(place - disc.centre_m, axis=1) < disc.radius_m for disc in discs]
+    outside: FloatArray = place[~np.any([np.zeros(len(place), dtype=bool), *within], axis=0)]
+    return outside
 
 
 def _inside(place: FloatArray, lower_m: FloatArray, upper_m: FloatArray) -> FloatArray:

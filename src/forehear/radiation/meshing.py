@@ -177,7 +177,7 @@ def _face(
         lines[mirror] = lines[mirror][lines[mirror] >= 0]
     border = _border(lines, upper - edge_radius_m, edge_radius_m, mirror)
     discs = [
-        Disc(piston.centre_m, piston.radius_m, _fewest_sides(piston, pistons, upper - edge_radius_m))
+        Disc(piston.centre_m, piston.radius_m, _fewest_sides(piston, pistons, upper - edge_radius_m, mirror))
         for piston in pistons
     ]
     place, triangle = mesh_face(border, (lower, upper), discs, element_m, mirror)
@@ -188,10 +188,12 @@ def _face(
     return full, triangle if handed * face.value[1] > 0 else triangle[:, ::-1]
 
 
-def _fewest_sides(piston: Piston, others: list[Piston], upper: FloatArray) -> int:
+def _fewest_sides(piston: Piston, others: list[Piston], upper: FloatArray, mirror: int | None) -> int:
     """Sides of a rim that are no longer than the gap to its neighbours, so that triangles can follow it."""
     gaps = [end - abs(c) - piston.radius_m for c, end in zip(piston.centre_m, upper, strict=True)]
     gaps += [_between(piston, other) for other in others if other is not piston]
+    if mirror is not None and (aside := abs(piston.centre_m[mirror]) - piston.radius_m) > 0:
+        gaps.append(aside)
     gap = max(min(gaps), piston.radius_m * _SMALLEST_GAP)
     return max(_FEWEST_SIDES, 4 * int(np.ceil(2 * np.pi * piston.radius_m / gap / 4)))
 

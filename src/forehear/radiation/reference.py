@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.axes import Directions
 from forehear.ground.errors import TooLittleMemory
 from forehear.ground.work import Progress, free_memory_bytes, unseen, usable_cores
 from forehear.radiation.surface import Surface
@@ -70,7 +71,7 @@ class Solver:
     def pressure(self, frequency_hz: float, unit: FloatArray) -> ComplexArray:
         """Far-field pressure at 1 m of every source alone, [source, direction] [Pa]."""
         part = self.equations.part
-        wavenumber = 2 * np.pi * frequency_hz / self.sound_speed_m_s
+        wavenumber = self._wavenumber(frequency_hz)
         total = np.zeros((len(unit), self.surface.sources), dtype=np.complex128)
         seen = np.concatenate([unit * mirror for mirror in part.mirrors])
         for solved in self._solved(wavenumber):
@@ -90,7 +91,7 @@ class Solver:
         part = self.equations.part
         sources = self.surface.sources
         total = np.zeros((sources, sources), dtype=np.complex128)
-        for solved in self._solved(2 * np.pi * frequency_hz / self.sound_speed_m_s):
+        for solved in self._solved(self._wavenumber(frequency_hz)):
             mean = solved.pressure[part.elements.triangle].mean(axis=1)
             felt = (solved.slope * part.elements.area_m2[:, None]).T @ mean
             total[np.ix_(solved.moving, solved.moving)] += len(part.mirrors) * felt
@@ -105,6 +106,11 @@ class Solver:
         self.surface.require_fine_enough(frequency_hz, self.sound_speed_m_s)
         for place in np.argsort(frequency_hz):
             yield int(place), self.pressure(float(frequency_hz[place]), unit)
+
+    def _wavenumber(self, frequency_hz: float) -> float:
+        """Return the wavenumber [1/m] of a frequency that the mesh holds to; refuse any other."""
+        self.surface.require_fine_enough(np.array([frequency_hz]), self.sound_speed_m_s)
+        return 2 * np.pi * frequency_hz / self.sound_speed_m_s
 
     def _slope_of_velocity(self, frequency_hz: float) -> complex:
         """Return the normal slope of the pressure a unit of velocity [kg/(m3 s)]."""
@@ -168,7 +174,7 @@ def solve_surface(
     source_of_triangle
         [triangle] number of the source that moves it, from 0; -1 where it is rigid. [-]
     frequency_hz
-        [frequency], above zero, up to where the longest side is a quarter wavelength. [Hz]
+        [frequency], above zero, up to where the longest side is 0.3 of a wavelength. [Hz]
     directions
         Unit vectors, [direction, 3]. [-]
     options
@@ -216,7 +222,7 @@ def solve_surface(
         options.get("threads", 0),
     )
     frequency_hz = np.asarray(frequency_hz, dtype=np.float64)
-    unit = np.asarray(directions, dtype=np.float64)
+    unit = Directions(np.asarray(directions, dtype=np.float64)).unit
     found = np.empty((surface.sources, len(unit), frequency_hz.size), dtype=np.complex128)
     progress(0.0, "making the solver ready (compiled once)")
     for done, (place, pressure) in enumerate(solver.sweep(frequency_hz, unit), 1):

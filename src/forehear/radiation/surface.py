@@ -14,7 +14,9 @@ from forehear.radiation.crossings import first_crossing
 from forehear.radiation.elements import Elements, Indices
 
 RIGID = -1
-_SIDES_A_WAVELENGTH = 4.0  # of the longest side; 5 to 6 of the usual, equilateral measure
+_LONGEST = (
+    0.3  # of a wavelength, for the longest side: 5 elements a wavelength by the usual, equilateral measure
+)
 _FLAT = 1e-6  # area over the square of the longest side: a triangle flatter than that is none
 
 
@@ -59,12 +61,15 @@ class Surface:
         return alone * self.velocity_of_triangle_m_s[:, None]
 
     def holds_to_hz(self, sound_speed_m_s: float) -> float:
-        """Highest frequency that the triangles carry: their longest side is a quarter wavelength [Hz]."""
-        return sound_speed_m_s / (_SIDES_A_WAVELENGTH * float(self.elements.longest_m.max()))
+        """Highest frequency that the triangles carry: their longest side is 0.3 of a wavelength [Hz]."""
+        return _LONGEST * sound_speed_m_s / float(self.elements.longest_m.max())
 
     def require_fine_enough(self, frequency_hz: FloatArray, sound_speed_m_s: float) -> None:
-        """Refuse frequencies that the triangles are too large for."""
-        highest, limit = float(frequency_hz.max()), self.holds_to_hz(sound_speed_m_s)
+        """Refuse frequencies that the triangles are too large for, and such as are none."""
+        if not np.all(np.isfinite(frequency_hz) & (frequency_hz > 0)):
+            wrong = frequency_hz[~(np.isfinite(frequency_hz) & (frequency_hz > 0))][0]
+            raise OutsideValidity(f"a frequency is {wrong:g} Hz, but must be above zero", cure="leave it out")
+        highest, limit = float(frequency_hz.max(initial=0.0)), self.holds_to_hz(sound_speed_m_s)
         if highest > limit:
             longest = float(self.elements.longest_m.max())
             raise OutsideValidity(
