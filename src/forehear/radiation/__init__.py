@@ -1,14 +1,26 @@
 """Sound that a moving surface in a cabinet sends in every direction: the instant model and the reference solver."""
 
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from forehear.radiation.behind import Ball, prepare_ball
 from forehear.radiation.front import Diaphragm, Front, equal_volume_sphere_radius_m
 from forehear.radiation.instant import Prepared, Standing, instant_pressure, prepare
-from forehear.radiation.meshing import Face, Mesh, Piston, box_surface
-from forehear.radiation.meshing_sphere import Cap, sphere_surface
 from forehear.radiation.piston import dome_directivity, piston_directivity
-from forehear.radiation.reference import Solver, solve_surface
 from forehear.radiation.sphere import cap_on_sphere, point_on_sphere
-from forehear.radiation.sweeps import Band, Fineness, Sweep
+
+if TYPE_CHECKING:
+    from forehear.radiation.meshing import Face, Mesh, Piston, box_surface
+    from forehear.radiation.meshing_sphere import Cap, sphere_surface
+    from forehear.radiation.reference import Solver, solve_surface
+    from forehear.radiation.sweeps import Band, Fineness, Sweep
+
+_WHEN_ASKED = {  # the reference solver and its meshers cost a tenth of a second to load
+    **dict.fromkeys(("Face", "Mesh", "Piston", "box_surface"), "meshing"),
+    **dict.fromkeys(("Cap", "sphere_surface"), "meshing_sphere"),
+    **dict.fromkeys(("Solver", "solve_surface"), "reference"),
+    **dict.fromkeys(("Band", "Fineness", "Sweep"), "sweeps"),
+}
 
 __all__ = [
     "Ball",
@@ -36,3 +48,10 @@ __all__ = [
     "solve_surface",
     "sphere_surface",
 ]
+
+
+def __getattr__(name: str) -> object:
+    """Load the reference solver when something of it is first asked for."""
+    if name not in _WHEN_ASKED:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.{_WHEN_ASKED[name]}"), name)

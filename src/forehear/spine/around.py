@@ -18,7 +18,7 @@ from forehear.judge import (
 from forehear.spine.prediction import Orbit
 from forehear.spine.speaker import Speaker
 
-_surroundings: KeptResults["Surroundings"] = KeptResults(most=4)  # a few megabytes each
+_surroundings: KeptResults["Surroundings"] = KeptResults(most=3)  # a few megabytes each
 
 
 @dataclass(frozen=True, eq=False)

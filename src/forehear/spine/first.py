@@ -20,7 +20,7 @@ from forehear.room import (
 from forehear.spine.reverberation import Reverberation
 
 COVERS_WITHIN_M = 0.3  # a board this near to a surface that faces the same way takes its place
-_found: KeptResults["FirstWays"] = KeptResults(most=240)  # some tens of kilobytes each
+_found: KeptResults["FirstWays"] = KeptResults(most=120)  # some tens of kilobytes each
 
 
 @dataclass(frozen=True, eq=False)

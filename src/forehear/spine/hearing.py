@@ -34,7 +34,7 @@ from forehear.spine.seats import (
 from forehear.spine.speaker import Speaker
 from forehear.spine.speech import Programme, SpeechSound, judge_speech, speech_sound
 
-_sounds: KeptResults[tuple["SeatSound", ...]] = KeptResults(most=8)  # half a megabyte a seat
+_sounds: KeptResults[tuple["SeatSound", ...]] = KeptResults(most=6)  # half a megabyte a seat
 
 
 @dataclass(frozen=True, eq=False)
