@@ -1,11 +1,15 @@
 """How long work tells how far it is, how it takes the cores, and what memory the machine gives it."""
 
+import contextlib
+import ctypes
 import os
 import sys
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TypeAlias, TypeVar
+
+_M_ARENA_MAX = -8  # of malloc.h
 
 Progress: TypeAlias = Callable[[float, str], None]
 """Called with the share done, 0 to 1, and what is being done now."""
@@ -38,6 +42,16 @@ def side_by_side(make: Callable[[Item], Made], items: Sequence[Item], cores: int
         return [make(item) for item in items]
     with ThreadPoolExecutor(threads) as pool:
         return list(pool.map(make, items))
+
+
+def one_heap_for_all_threads() -> None:
+    """Let threads share one heap where the C library is GNU's; with one each a long-lived server grows by a third.
+
+    Must come before threads do.
+    """
+    if sys.platform == "linux":
+        with contextlib.suppress(AttributeError, OSError):
+            ctypes.CDLL(None).mallopt(_M_ARENA_MAX, 1)
 
 
 def free_memory_bytes() -> int | None:

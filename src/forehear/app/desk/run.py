@@ -19,6 +19,7 @@ from forehear.app.desk.server import make_app
 from forehear.app.desk.workbench import Workbench
 from forehear.ground.errors import DesignError
 from forehear.ground.files import write_privately
+from forehear.ground.work import one_heap_for_all_threads
 
 LOOPBACK = HOSTS[0]
 USUAL_PORT = 8765
@@ -29,6 +30,7 @@ LARGEST_FRAME = 1_000_000  # refused with words up to here, cut off beyond
 
 def serve(place: Path | None, port: int | None, *, opens: bool) -> None:
     """Serve a folder until the user stops it."""
+    one_heap_for_all_threads()
     folder, first = open_folder(place)
     workbench = Workbench(folder, first)
     listening = _listening(port)
