@@ -25,7 +25,7 @@ from forehear.room.linear import (
 )
 from forehear.room.modes import Modes, modal_transfer, mode_frequencies
 from forehear.room.patches import Patch, PatchPaths, patch_factor, patch_paths, patch_reflection
-from forehear.room.sending import NODES, Sending, toward_each
+from forehear.room.sending import NODES, Sending, node_places, toward_each
 from forehear.room.shoebox import (
     DIRECT,
     OCTAVE_HZ,
@@ -74,6 +74,7 @@ __all__ = [
     "losses",
     "modal_transfer",
     "mode_frequencies",
+    "node_places",
     "patch_factor",
     "patch_paths",
     "patch_reflection",

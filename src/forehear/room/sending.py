@@ -13,6 +13,31 @@ from forehear.ground.axes import FrequencyGrid, midband_hz
 NODES = FrequencyGrid(midband_hz(3, np.arange(-17, 14)))  # thirds of an octave from 20 Hz to 20 kHz
 
 
+def node_places(frequency_hz: FloatArray) -> FloatArray:
+    """Find where frequencies lie among the nodes, straight in log frequency.
+
+    Parameters
+    ----------
+    frequency_hz : array
+        Above zero; beyond the nodes as at the end. [Hz]
+
+    Returns
+    -------
+    array
+        0 at the first node, 1 at the second, between them what lies between. [-]
+
+    Source
+    ------
+    own-definition: linear in the logarithm.
+
+    Examples
+    --------
+    >>> print(node_places(NODES.frequency_hz[[0, 3]]).round(9))
+    [0. 3.]
+    """
+    return np.interp(np.log(frequency_hz), np.log(NODES.frequency_hz), np.arange(len(NODES)))
+
+
 @dataclass(frozen=True, eq=False)
 class Sending:
     """Pressure of one source at 1 m in the directions of `sphere_directions(step_deg)`, phases about itself."""

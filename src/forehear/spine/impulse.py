@@ -8,9 +8,9 @@ import scipy.fft
 from forehear.design import Design
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.flowing import DriveVoltage
-from forehear.room import NODES, Block, LinearGrid
+from forehear.room import NODES, Block, LinearGrid, node_places
 from forehear.spine.hearing import Hearing, SeatSound
-from forehear.spine.reverberation import FADE_FROM, Carrying, Reverberation
+from forehear.spine.reverberation import Carrying, Reverberation, fade
 from forehear.spine.seats import arrivals
 from forehear.spine.situation import solve_situation
 
@@ -110,8 +110,7 @@ def _uncounted(reverberation: Reverberation, velocity: ComplexArray, edges_s: Fl
     """Energy of what is known on average in stretches of time, driven, [stretch, node]."""
     edges_m = edges_s * reverberation.speaker.air.sound_speed_m_s
     longest_m = reverberation.carrying.longest_m(reverberation.shoebox)
-    through = np.clip((edges_m / longest_m - FADE_FROM) / (1 - FADE_FROM), 0.0, 1.0)
-    faded_in = np.sin(np.pi / 2 * (through[1:] + through[:-1]) / 2) ** 2
+    faded_in = 1 - fade((edges_m[:-1] + edges_m[1:]) / 2, longest_m) ** 2
     form = reverberation.diffuse_between(edges_m)
     form = form + reverberation.specular_between(edges_m) * faded_in[:, np.newaxis, np.newaxis, np.newaxis]
     bands = np.log(reverberation.speaker.grid.frequency_hz)
@@ -125,9 +124,7 @@ def _uncounted(reverberation: Reverberation, velocity: ComplexArray, edges_s: Fl
 
 def _hat(frequency_hz: FloatArray, node: int) -> FloatArray:
     """Share of each frequency that belongs to one node, all nodes together 1 between the first and the last."""
-    at = np.interp(
-        np.log(np.maximum(frequency_hz, 1.0)), np.log(NODES.frequency_hz), np.arange(len(NODES), dtype=float)
-    )
+    at = node_places(np.maximum(frequency_hz, 1.0))
     share: FloatArray = np.clip(1 - np.abs(at - node), 0.0, 1.0)
     return share
 

@@ -29,6 +29,7 @@ from forehear.room import (
     later_images,
     losses,
     modal_transfer,
+    node_places,
     reflected_share,
     specular_between,
     uncounted,
@@ -174,7 +175,7 @@ class Reverberation:
         """Return what a source sends on average over directions, [frequency]; a small cabinet sends alike to all."""
         _, weight = sphere_directions(self.carrying.step_deg)
         sent = weight @ self.sending(source).pressure_pa_s_m
-        through = np.interp(np.log(frequency_hz), np.log(NODES.frequency_hz), np.arange(len(NODES)))
+        through = node_places(frequency_hz)
         node = through.astype(int)
         strength: ComplexArray = sent[node] + (through - node) * (sent[node + 1] - sent[node])
         return strength

@@ -13,6 +13,7 @@ from forehear.room import (
     NODES,
     band_means_of,
     few_arrivals_sum,
+    node_places,
 )
 from forehear.spine.first import first_ways
 from forehear.spine.reverberation import Reverberation
@@ -103,7 +104,7 @@ class Arrivals:
 
 def on_nodes(form: ComplexArray, grid: FrequencyGrid) -> ComplexArray:
     """Bring a form from the nodes [node, source, source] to bands, straight in log frequency."""
-    places = np.interp(np.log(grid.frequency_hz), np.log(NODES.frequency_hz), np.arange(len(NODES)))
+    places = node_places(grid.frequency_hz)
     node = np.minimum(places.astype(int), len(NODES) - 2)
     share = (places - node)[:, np.newaxis, np.newaxis]
     between: ComplexArray = form[node] * (1 - share) + form[node + 1] * share
