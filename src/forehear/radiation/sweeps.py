@@ -12,6 +12,7 @@ from forehear.ground.work import Progress, part_of, unseen
 from forehear.radiation.meshing import Mesh
 from forehear.radiation.rational import interpolate
 from forehear.radiation.reference import Solver
+from forehear.radiation.walls import RigidPlanes
 
 Mesher = Callable[[float], Mesh]
 """Makes the mesh of a shape from the size of its triangles [m]."""
@@ -46,6 +47,7 @@ class Sweep:
     unit: FloatArray  # [direction, 3]
     air: Air = field(default_factory=Air)
     fineness: Fineness = field(default_factory=Fineness)
+    rigid_planes: RigidPlanes = ()
 
     def bands(self, progress: Progress = unseen) -> Iterator[Band]:
         """Solve band after band, the lowest first; whoever stops asking keeps what is done."""
@@ -72,7 +74,9 @@ class Sweep:
         mesh = self.mesher(min(wavelength_m / self.fineness.elements_a_wavelength, self.fineness.coarsest_m))
         surface = mesh.surface
         surface.require_fine_enough(frequency_hz, self.air.sound_speed_m_s)
-        solver = Solver(surface, self.air.sound_speed_m_s, self.air.density_kg_m3)
+        solver = Solver(
+            surface, self.air.sound_speed_m_s, self.air.density_kg_m3, rigid_planes=self.rigid_planes
+        )
         done = 0
 
         def solve(hz: float) -> ComplexArray:
