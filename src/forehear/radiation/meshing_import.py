@@ -62,6 +62,18 @@ def imported_surface(shape: ImportedShape, drivers: Sequence[Patch], element_m: 
 
     Triangles follow the rims; what moves is scaled to the driver's own area of air. Triangles that are smaller than
     wanted stay as they are.
+
+    Examples
+    --------
+    A driver of 50 mm radius on the front of a box that came from somewhere else:
+
+    >>> from forehear.radiation import box_surface
+    >>> box = box_surface((0.2, 0.3, 0.2), [], 0.1)
+    >>> shape = ImportedShape(box.vertices_m, box.triangles, ())
+    >>> mesh = imported_surface(shape, [Patch((0.0, 0.0, 0.05), 0.05)], 0.05)
+    >>> flow = mesh.surface.elements.area_m2 @ mesh.surface.velocity_m_s[:, 0]
+    >>> print(f"{1e4 * flow:.2f} cm2, {1e4 * np.pi * 0.05**2:.2f} cm2")
+    78.54 cm2, 78.54 cm2
     """
     if not element_m > 0:
         raise SurfaceError(f"triangles of {element_m:.3f} m are wanted", cure="give a size above zero")
