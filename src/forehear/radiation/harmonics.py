@@ -1,9 +1,9 @@
 """Far fields as sums of spherical harmonics: solved once, had in any direction."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import assoc_legendre_p_all
 
 from forehear.ground.arrays import ComplexArray, FloatArray, locked
 
@@ -81,19 +81,32 @@ def harmonics(unit: FloatArray, degree: int) -> FloatArray:
     >>> print(harmonics(np.array([[0.0, 0.6, 0.8]]), 1)[0, 0].round(4))
     0.2821
     """
+    legendre = _along_the_axis(np.clip(unit[:, 0], -1.0, 1.0), degree)
     around = np.arctan2(unit[:, 2], unit[:, 1])
-    order = np.arange(degree + 1)
-    # [degree, order, direction], orthonormal along the axis
-    legendre = assoc_legendre_p_all(degree, degree, np.clip(unit[:, 0], -1.0, 1.0), norm=True)[0]
-    legendre = legendre[:, : degree + 1] / np.sqrt(2 * np.pi)
-    turned = np.multiply.outer(order[1:], around)
-    cosine = np.sqrt(2.0) * legendre[:, 1:] * np.cos(turned)
-    sine = np.sqrt(2.0) * legendre[:, 1:] * np.sin(turned)
-    rows = [
-        np.concatenate([legendre[l, :1], cosine[l, :l], sine[l, :l]])  # of one degree: 2 l + 1
-        for l in order
-    ]
+    turned = np.multiply.outer(np.arange(1, degree + 1), around)
+    cosine, sine = np.sqrt(2.0) * np.cos(turned), np.sqrt(2.0) * np.sin(turned)
+    rows = []
+    for own, along in enumerate(legendre):  # of one degree: 2 degree + 1
+        rows += [along[:1], along[1 : own + 1] * cosine[:own], along[1 : own + 1] * sine[:own]]
     return np.ascontiguousarray(np.concatenate(rows).T)
+
+
+def _along_the_axis(along: FloatArray, degree: int) -> FloatArray:
+    """Associated Legendre functions, orthonormal over the sphere with one of angle, [degree, order, direction].
+
+    Own recurrence: the library's normalised ones are not normalised at the poles (version 1.17).
+    """
+    found = np.zeros((degree + 1, degree + 1, along.size))
+    aside = np.sqrt(1 - along**2)
+    found[0, 0] = np.sqrt(1 / (4 * np.pi))
+    for own in range(1, degree + 1):
+        found[own, own] = np.sqrt((2 * own + 1) / (2 * own)) * aside * found[own - 1, own - 1]
+        found[own, own - 1] = np.sqrt(2 * own + 1) * along * found[own - 1, own - 1]
+        order = np.arange(own - 1)
+        gain = np.sqrt((4 * own**2 - 1) / (own**2 - order**2))[:, None]
+        before = np.sqrt(((own - 1) ** 2 - order**2) / (4 * (own - 1) ** 2 - 1))[:, None]
+        found[own, order] = gain * (along * found[own - 1, order] - before * found[own - 2, order])
+    return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,7 +123,7 @@ class Expansion:
     @property
     def degree(self) -> int:
         """The highest degree."""
-        return round(self.coefficient_pa.shape[1] ** 0.5) - 1
+        return math.isqrt(self.coefficient_pa.shape[1]) - 1
 
     def pressure(self, source: int, of_directions: FloatArray) -> ComplexArray:
         """Far-field pressure of one source, [direction, frequency] [Pa].

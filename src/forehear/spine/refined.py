@@ -65,7 +65,11 @@ class Refined:
         return np.concatenate([band.frequency_hz for band in self.bands])
 
     def pressure(
-        self, source: int, place_m: tuple[float, float, float], directions: Directions, frequency_hz: FloatArray
+        self,
+        source: int,
+        place_m: tuple[float, float, float],
+        directions: Directions,
+        frequency_hz: FloatArray,
     ) -> ComplexArray:
         """Far field of one source about its own place, [direction, frequency] [Pa s/m].
 
@@ -89,7 +93,9 @@ class Refined:
         from_middle_m = unit @ np.array([self.behind_front_m, across_m, up_m])
         late_m = from_middle_m + set_back_m * np.maximum(unit[:, 0], 0.0)
         wavenumber = 2 * np.pi * frequency_hz / self.sound_speed_m_s
-        pressure: ComplexArray = found[:, self._places(frequency_hz)] * np.exp(-1j * np.outer(late_m, wavenumber))
+        pressure: ComplexArray = found[:, self._places(frequency_hz)] * np.exp(
+            -1j * np.outer(late_m, wavenumber)
+        )
         return pressure
 
     def joined(
@@ -100,7 +106,7 @@ class Refined:
         frequency_hz: FloatArray,
         instant: ComplexArray,
     ) -> ComplexArray:
-        """Take the place of what the instant model says of one source, [direction, frequency], as far as this reaches."""
+        """Take the place of the instant model of one source as far as this reaches, [direction, frequency]."""
         share = self.reach.share_of_instant(frequency_hz)
         held = share < 1
         exact = self.pressure(source, place_m, directions, frequency_hz[held])
@@ -110,9 +116,11 @@ class Refined:
 
     def _places(self, frequency_hz: FloatArray) -> NDArray[np.intp]:
         there = self.frequency_hz
-        place = np.abs(there[:, None] - frequency_hz).argmin(axis=0)
+        place: NDArray[np.intp] = np.abs(there[:, None] - frequency_hz).argmin(axis=0)
         if np.any(np.abs(there[place] - frequency_hz) > _SAME * frequency_hz):
-            raise ValueError("a reference solution holds the bands of a prediction and the nodes of the room only")
+            raise ValueError(
+                "a reference solution holds the bands of a prediction and the nodes of the room only"
+            )
         return place
 
 

@@ -2,8 +2,10 @@
 
 import re
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from forehear.ground.air import Air
 from forehear.ground.arrays import FloatArray
@@ -78,8 +80,9 @@ def refine(shape: Shape, reach: Reach, progress: Progress = unseen) -> Refined:
         band = _kept(files, key, number, hz)
         if band is None:
             band = _solved(shape, reach, hz, stretch)
-            arrays = {"frequency_hz": band.frequency_hz, "coefficient_pa": band.coefficient_pa.astype(np.complex64)}
-            files.put(_name(key, number), arrays, {"solver": "reference", "to_hz": round(float(hz[-1]), 1)})
+            files.put(
+                _name(key, number), _arrays(band), {"solver": "reference", "to_hz": round(float(hz[-1]), 1)}
+            )
         bands.append(band)
     progress(1.0, "solved")
     return _loaded.get(key, lambda: _refined(shape, reach, bands))
@@ -116,6 +119,10 @@ def _kept(files: KeptFiles, key: str, number: int, frequency_hz: FloatArray) -> 
     except (KeyError, ValueError):
         return None
     return band if np.array_equal(band.frequency_hz, frequency_hz) else None
+
+
+def _arrays(band: Expansion) -> dict[str, NDArray[Any]]:
+    return {"frequency_hz": band.frequency_hz, "coefficient_pa": band.coefficient_pa.astype(np.complex64)}
 
 
 def _element_m(shape: Shape, reach: Reach, frequency_hz: FloatArray) -> float:

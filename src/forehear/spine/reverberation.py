@@ -13,7 +13,6 @@ from forehear.ground.axes import Directions, sphere_directions
 from forehear.ground.errors import OutsideValidity
 from forehear.ground.store import KeptResults, content_key
 from forehear.ground.work import side_by_side
-from forehear.radiation import prepare
 from forehear.room import (
     NODES,
     Block,
@@ -35,7 +34,7 @@ from forehear.room import (
     uncounted,
 )
 from forehear.spine.pose import Pose
-from forehear.spine.speaker import SAME_DIGITS, Speaker, alone
+from forehear.spine.speaker import SAME_DIGITS, Speaker
 
 WORTH_THREADS = 2000  # images; of fewer the sum is made before a thread has started
 FADE_FROM = 0.8  # of the longest way: from there images fade out and their average fades in
@@ -228,12 +227,11 @@ class Reverberation:
         """Return what a source sends into every direction, solved once for a shape."""
 
         def sent() -> Sending:
-            own, front = alone(self.speaker, source)
-            prepared = prepare(own, front, NODES.frequency_hz, self.speaker.air, edges=self.speaker.edges)
             directions, _ = sphere_directions(self.carrying.step_deg)
-            pressure = prepared.pressure(directions)
-            if own.set_back_m:
-                pressure *= _turned(directions, own.set_back_m, self.speaker.air)
+            pressure = self.speaker.own_field_at(source, directions, NODES.frequency_hz)
+            set_back_m = self.speaker.diaphragms[source].set_back_m
+            if set_back_m:
+                pressure *= _turned(directions, set_back_m, self.speaker.air)
             return Sending(self.carrying.step_deg, pressure)
 
         return _sendings.get(f"{self.speaker.key_of(source)} {self.carrying.step_deg}", sent)

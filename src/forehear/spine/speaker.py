@@ -13,6 +13,7 @@ from forehear.ground.flowing import DriverImpedance, DriverPressure, DriveVoltag
 from forehear.ground.store import KeptResults, content_key
 from forehear.network import Branch
 from forehear.radiation import Ball, Diaphragm, Front, Prepared, Standing, prepare, prepare_ball
+from forehear.spine.refined import Refined
 
 SAME_DIGITS = 9  # places closer than a nanometre are the same, whatever sums they came out of
 _along: KeptResults[ComplexArray] = KeptResults(most=240)  # some tens of kilobytes each
@@ -38,18 +39,26 @@ class Speaker:
     impedance: DriverImpedance
     branches: tuple[Branch, ...]
     edges: bool = True
+    refined: Refined | None = None  # a reference solution of this very shape; None: the instant model alone
+
+    def instant(self) -> "Speaker":
+        """Return the same speaker as the instant model alone hears it."""
+        return replace(self, refined=None)
 
     def with_shape(self, diaphragms: tuple[Diaphragm, ...], *, edges: bool) -> "Speaker":
-        """Return the same speaker with other diaphragms, with or without its cabinet edges."""
-        return replace(self, diaphragms=diaphragms, edges=edges)
+        """Return the same speaker with other diaphragms, with or without its cabinet edges, by the instant model."""
+        return replace(self, diaphragms=diaphragms, edges=edges, refined=None)
 
     def with_moved(self, moves_m: Mapping[str, FloatArray]) -> "Speaker":
-        """Return the same speaker with some sources moved on the front by (y, z); nothing checks that they fit."""
+        """Return the same speaker with some sources moved on the front by (y, z), by the instant model.
+
+        Nothing checks that they fit.
+        """
         shape = dict(zip(self.sources, self.diaphragms, strict=True))
         for name, move_m in moves_m.items():
             y, z = shape[name].centre_m
             shape[name] = replace(shape[name], centre_m=(y + float(move_m[0]), z + float(move_m[1])))
-        return replace(self, diaphragms=tuple(shape.values()))
+        return replace(self, diaphragms=tuple(shape.values()), refined=None)
 
     def position_m(self, source: int) -> FloatArray:
         """Acoustic centre of a source, (x, y, z) about the reference point."""
@@ -63,7 +72,8 @@ class Speaker:
         for shape in self.diaphragms:
             outline_m = np.round(self.front.outline_m - np.asarray(shape.centre_m), SAME_DIGITS)
             own, front = replace(shape, centre_m=(0.0, 0.0)), Front(outline_m, self.front.depth_m)
-            key = content_key(own, front, self.grid.frequency_hz, self.air, self.edges)
+            solved = self.refined.key if self.refined else ""
+            key = content_key(own, front, self.grid.frequency_hz, self.air, self.edges, solved)
             found.append((key, own, front))
         return tuple(found)
 
@@ -94,13 +104,35 @@ class Speaker:
 
     def _own_field(self, source: int, directions: Directions) -> ComplexArray:
         """Pressure of one source per m/s as if its middle were the origin, [direction, frequency]."""
-        return self._prepared(source).pressure(directions)
+        return self._refined(source, directions, self._prepared(source).pressure(directions))
 
     def _own_field_around(self, source: int, directions: Directions) -> ComplexArray:
         """As `_own_field`, in directions that are asked for again when the source has moved."""
         prepared = self._prepared(source)
         key = content_key(self._size_key(source), directions)
-        return prepared.pressure(directions, _standing.get(key, lambda: prepared.standing(directions)))
+        standing = _standing.get(key, lambda: prepared.standing(directions))
+        return self._refined(source, directions, prepared.pressure(directions, standing))
+
+    def own_field_at(self, source: int, directions: Directions, frequency_hz: FloatArray) -> ComplexArray:
+        """Pressure of one source per m/s as if its middle were the origin, at the nodes, [direction, frequency]."""
+        _, own, front = self._alone[source]
+        prepared = prepare(own, front, frequency_hz, self.air, edges=self.edges)
+        return self._refined(source, directions, prepared.pressure(directions), frequency_hz)
+
+    def _refined(
+        self,
+        source: int,
+        directions: Directions,
+        instant: ComplexArray,
+        frequency_hz: FloatArray | None = None,
+    ) -> ComplexArray:
+        """Let the reference solution, where there is one, take the place of what the instant model says."""
+        if self.refined is None:
+            return instant
+        across_m, up_m = self._from_middle_m(source).tolist()
+        place_m = across_m, up_m, self.diaphragms[source].set_back_m
+        hz = self.grid.frequency_hz if frequency_hz is None else frequency_hz
+        return self.refined.joined(source, place_m, directions, hz, instant)
 
     def _advance(self, path_m: FloatArray) -> ComplexArray:
         """Turn phases forward by paths, [path, frequency]."""
@@ -167,6 +199,7 @@ class Speaker:
             self.sources,
             self.diaphragms,
             self.edges,
+            self.refined.key if self.refined else "",
             motion,
         )
 
@@ -209,9 +242,3 @@ class Speaker:
         """Velocity of each source per volt at the terminals, [source, frequency]."""
         velocity: ComplexArray = np.einsum("sif,if->sf", self.motion.velocity_m_s_v, voltage.volts_v)
         return velocity
-
-
-def alone(speaker: Speaker, source: int) -> tuple[Diaphragm, Front]:
-    """Return a source with its middle at the origin, and its front about it."""
-    _, own, front = speaker._alone[source]
-    return own, front

@@ -26,8 +26,8 @@ from forehear.spine.export import (
     together_as_plain_data,
 )
 from forehear.spine.live import AHEAD, Live, Reasons
+from forehear.spine.origin import estimated_in
 from forehear.spine.prediction import DirectResult, HoleStory, Orbit, RoomStory, SeatResult, Together
-from forehear.spine.run import estimated_in
 
 Arrays = dict[str, NDArray[Any]]
 
@@ -107,7 +107,7 @@ def _told(shown: Shown) -> dict[str, Any]:
         "story": story_as_plain_data(shown.story) if shown.story else None,
         "together": together_as_plain_data(shown.together) if shown.together else None,
         "crossings_hz": [None if hz is None else round(hz, 1) for hz in shown.live.crossings_hz],
-        "estimated": list(estimated_in(design)),
+        "estimated": list(estimated_in(design, shown.live.setting.speaker.refined)),
     }
 
 
