@@ -46,7 +46,7 @@ def show_prediction(prediction: Prediction) -> None:
     header = Table.grid(expand=True)
     header.add_column()
     header.add_column(justify="right")
-    header.add_row(Text(title, style="bold"), f"{trace.solver} solver, {trace.seconds:.1f} s")
+    header.add_row(Text(title, style="bold"), f"{trace.solver_words}, {trace.seconds:.1f} s")
     out.print(header)
     out.print(_seat_table(prediction))
     _show_speech(prediction)

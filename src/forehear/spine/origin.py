@@ -18,6 +18,11 @@ def solver_of(refined: Refined | None) -> str:
     return REFERENCE if refined else INSTANT
 
 
+def solver_in_short(refined: Refined | None) -> str:
+    """Say in few words which solver a picture comes from."""
+    return f"{REFERENCE} to {frequency_words(refined.reach.blend_from_hz)}" if refined else INSTANT
+
+
 def solved_bands(refined: Refined | None, grid: FrequencyGrid) -> tuple[SolvedBand, ...]:
     """Return which solver holds from where to where."""
     lowest_hz, highest_hz = grid.frequency_hz[[0, -1]].tolist()

@@ -334,8 +334,10 @@ class Trace:
         if len(self.bands) < 2:
             return f"{self.solver} solver"
         first, last = self.bands[0], self.bands[-1]
-        to, begin = frequency_words(first.to_hz), frequency_words(last.from_hz)
-        return f"{first.solver} solver to {to}, {last.solver} from {begin}"
+        return (
+            f"{first.solver} solver to {frequency_words(first.to_hz)}, "
+            f"{last.solver} from {frequency_words(last.from_hz)}"
+        )
 
 
 @dataclass(frozen=True, eq=False)

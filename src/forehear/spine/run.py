@@ -1,5 +1,6 @@
 """The whole way: from one design to what every seat hears, why, and what would cure it."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from enum import StrEnum
 from importlib.metadata import version
@@ -16,7 +17,7 @@ from forehear.spine.origin import estimated_in, solved_bands, solver_of
 from forehear.spine.prediction import Prediction, Trace
 from forehear.spine.refined import USUAL, Reach
 from forehear.spine.room_story import tell_room
-from forehear.spine.situation import begin, driver_results, refine_design
+from forehear.spine.situation import begin, driver_results, is_refined, refine_design
 from forehear.spine.together import play_together
 
 
@@ -26,6 +27,13 @@ class SolverChoice(StrEnum):
     AUTO = "auto"  # by the reference solver where it has been before, else by the instant one
     INSTANT = "instant"
     REFERENCE = "reference"  # solved now where it has not been
+
+
+def one_solver(designs: Sequence[Design], wanted: SolverChoice, reach: Reach = USUAL) -> SolverChoice:
+    """Return what several designs are to be solved by so that they compare: not some by one solver, some by another."""
+    if wanted is not SolverChoice.AUTO or all(is_refined(design, reach) for design in designs):
+        return wanted
+    return SolverChoice.INSTANT
 
 
 def predict(

@@ -101,6 +101,12 @@ def refine_design(design: Design, reach: Reach, progress: Progress = unseen) -> 
         raise named(error, speaker.sources, design.where("drivers")) from error
 
 
+def is_refined(design: Design, reach: Reach) -> bool:
+    """Tell whether the reference solution of a design's shape is known."""
+    speaker = speaker_of(design, FrequencyGrid.standard())
+    return finished(shape_of(design, speaker), reach) is not None
+
+
 def heard(setting: Setting) -> Situation:
     """Judge every seat."""
     speaker, scene, voltage = setting.speaker, setting.scene, setting.network.voltage

@@ -26,7 +26,7 @@ from forehear.spine.export import (
     together_as_plain_data,
 )
 from forehear.spine.live import AHEAD, Live, Reasons
-from forehear.spine.origin import estimated_in
+from forehear.spine.origin import estimated_in, solver_in_short
 from forehear.spine.prediction import DirectResult, HoleStory, Orbit, RoomStory, SeatResult, Together
 
 Arrays = dict[str, NDArray[Any]]
@@ -58,6 +58,7 @@ def picture(state: Mapping[str, Any], shown: Shown, sight: Sight = WHOLE) -> Pac
         **state,
         "full": shown.full,
         "whole": whole,
+        "solver": solver_in_short(shown.live.setting.speaker.refined),
         "room": {
             "title": design.brief.title,
             "length_m": length_m,
