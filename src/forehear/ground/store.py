@@ -118,7 +118,7 @@ class KeptFiles:
         except (OSError, ValueError, KeyError, TypeError, zipfile.BadZipFile):
             return None
         with contextlib.suppress(OSError):
-            about.touch()  # used lately
+            numbers.touch()  # used lately
         return arrays
 
     def put(self, key: str, arrays: Arrays, about: Mapping[str, object]) -> None:
@@ -132,21 +132,20 @@ class KeptFiles:
             self._folder.mkdir(parents=True, exist_ok=True)
             write_atomically(numbers, data)
             write_atomically(words, json.dumps(told, indent=1) + "\n")
-            self._make_room(words)
+            self._make_room(numbers)
 
     def _paths(self, key: str) -> tuple[Path, Path]:
         return self._folder / f"{key}.npz", self._folder / f"{key}.json"
 
     def _make_room(self, newest: Path) -> None:
-        """Remove what was used longest ago until the rest fits."""
-        words = sorted(self._folder.glob("*.json"), key=lambda path: path.stat().st_mtime, reverse=True)
-        words.sort(key=lambda path: path != newest)  # the newest stays, however little room there is
+        """Remove what was used longest ago until the rest fits; the newest stays, however little room there is."""
+        every = sorted(self._folder.glob("*.npz"), key=lambda path: path.stat().st_mtime, reverse=True)
         taken = 0
-        for path in words:
-            numbers = path.with_suffix(".npz")
-            taken += sum(each.stat().st_size for each in (path, numbers) if each.exists())
-            if taken > self._most_bytes and path != newest:
-                path.unlink(missing_ok=True)
+        for numbers in sorted(every, key=lambda path: path != newest):
+            words = numbers.with_suffix(".json")
+            taken += sum(each.stat().st_size for each in (numbers, words) if each.exists())
+            if taken > self._most_bytes and numbers != newest:
+                words.unlink(missing_ok=True)
                 numbers.unlink(missing_ok=True)
 
 

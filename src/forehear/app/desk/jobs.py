@@ -15,6 +15,7 @@ from forehear.ground.work import Progress, step_back
 Work: TypeAlias = Callable[[Progress], None]
 Tell: TypeAlias = Callable[[dict[str, Any]], None]
 OFTEN_S = 0.1  # news of one job comes at most this often
+NEARLY = 0.999  # of a job: all of it is done only once it is over
 
 
 class Stopped(Exception):
@@ -44,7 +45,7 @@ class Job:
             "id": self.id,
             "title": self.title,
             "doing": self.doing,
-            "share": round(self.share, 4) if running else 1.0,
+            "share": round(min(self.share, NEARLY), 4) if running else 1.0,
             "seconds_left": None if left is None else round(left, 1),
             "state": self.state,
         }
