@@ -131,8 +131,8 @@ def test_in_front_both_solvers_are_close_together(solved: Counted) -> None:
 def test_what_the_room_takes_is_refined_too(solved: Counted) -> None:
     """The nodes of later reflections come from the same solution: near the mean of the two bands beside."""
     exact, instant = (begin(twin(), hearing).speaker for hearing in (HEARING, HEARING.instant()))
-    at_nodes = exact.own_field_at(0, AROUND, NODES.frequency_hz)
-    assert np.any(at_nodes != instant.own_field_at(0, AROUND, NODES.frequency_hz))
+    at_nodes = exact.field_on(0, AROUND, NODES)
+    assert np.any(at_nodes != instant.field_on(0, AROUND, NODES))
     bands_db = 20 * np.log10(np.abs(exact.field(0, AROUND)))
     hz = HEARING.grid.frequency_hz
     for node in np.flatnonzero(NODES.frequency_hz < SMALL.top_hz)[1:]:

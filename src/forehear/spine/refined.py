@@ -12,7 +12,7 @@ from forehear.ground.store import KeptResults, content_key
 from forehear.radiation.harmonics import Expansion, harmonics
 from forehear.room import NODES
 
-_of_directions: KeptResults[FloatArray] = KeptResults(most=4)  # up to some megabytes each
+_of_directions: KeptResults[FloatArray] = KeptResults(most=8)  # up to some megabytes each
 _SAME = 1e-9  # frequencies no further apart are the same
 
 
