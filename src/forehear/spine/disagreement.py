@@ -1,6 +1,6 @@
 """Where the instant model and a reference solution differ by more than can be left unsaid."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,7 +45,7 @@ def disagreements(setting: Setting) -> tuple[Disagreement, ...]:
     if speaker.refined is None:
         return ()
     exact_db, sum_db = _levels_db(surroundings(speaker), setting)
-    instant_db, _ = _levels_db(surroundings(speaker.instant()), setting)
+    instant_db, _ = _levels_db(surroundings(replace(speaker, refined=None)), setting)
     axis_db = exact_db[:, np.flatnonzero(ORBIT_ANGLES_DEG == 0.0)]
     counts = (exact_db > axis_db + RE_AXIS_DB) & (exact_db > sum_db + RE_SUM_DB)
     compared = slice(np.searchsorted(grid.frequency_hz, speaker.refined.reach.blend_from_hz, side="right"))

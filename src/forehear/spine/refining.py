@@ -1,7 +1,7 @@
 """Solving a shape by the reference solver, band by band, and keeping every band that is done."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -139,7 +139,7 @@ def _solved(shape: Shape, reach: Reach, frequency_hz: FloatArray, progress: Prog
 
     def mesh(element_m: float) -> Mesh:
         made = box_surface(shape.size_m, pistons, element_m, edge_radius_m=shape.edge_radius_m)
-        return Mesh(made.vertices_m + half_m, made.triangles, made.source_of_triangle)
+        return replace(made, vertices_m=made.vertices_m + half_m)
 
     wavenumber = 2 * np.pi * float(frequency_hz[-1]) / shape.air.sound_speed_m_s
     degree = degree_for(wavenumber * float(np.linalg.norm(shape.size_m)) / 2)

@@ -42,10 +42,6 @@ class Speaker:
     edges: bool = True
     refined: Refined | None = None  # a reference solution of this very shape; None: the instant model alone
 
-    def instant(self) -> "Speaker":
-        """Return the same speaker as the instant model alone hears it."""
-        return replace(self, refined=None)
-
     def with_shape(self, diaphragms: tuple[Diaphragm, ...], *, edges: bool) -> "Speaker":
         """Return the same speaker with other diaphragms, with or without its cabinet edges, by the instant model."""
         return replace(self, diaphragms=diaphragms, edges=edges, refined=None)
