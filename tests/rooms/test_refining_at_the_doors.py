@@ -102,17 +102,22 @@ def small_desk(folder: Path) -> Iterator[tuple[Reader, Desk]]:
         yield reader, desk
 
 
-def refined(reader: Reader) -> dict[str, Any]:
+def refined(reader: Reader, words: str = TO) -> dict[str, Any]:
     """Press Refine and read up to the picture that shows it."""
     reader.send("start", job="refine")
     over = reader.until(lambda head: head["kind"] == "job" and head["share"] == 1)
     assert (over["title"], over["state"]) == ("Reference solver", "done")
-    return reader.until(lambda head: head["kind"] == "picture" and head["solver"] == TO)
+    return reader.until(lambda head: head["kind"] == "picture" and head["solver"] == words)
 
 
 def test_refine_replaces_what_the_desk_shows(small_desk: tuple[Reader, Desk], unsolved: Counted) -> None:
     reader, _ = small_desk
-    shown = refined(reader)
+    reader.ask("compare", candidate="stack.yaml")
+    shown = reader.until(lambda head: head["kind"] == "picture" and head["other"] == "stack.yaml")
+    assert shown["solver"] == "instant"
+    assert refined(reader, f"{TO}, against instant")["other"] == "stack.yaml"
+    shown = reader.ask("compare", candidate=None)
+    assert shown["solver"] == TO
     assert "edges of 12 mm radius act up to 800 Hz" in " ".join(shown["estimated"])
     assert unsolved.bands == len(SMALL.bands_hz)
     spread = [seat["spread_db"] for seat in shown["seats"]]

@@ -95,7 +95,7 @@ function Actions() {
       <button
         type="button"
         title="Solve this shape by the reference solver; a changed network keeps it, a changed shape does not"
-        disabled={now.solver !== "instant" || jobs.value.some((job) => job.id.startsWith("refine"))}
+        disabled={!now.solver.startsWith("instant") || jobs.value.some((job) => job.id.startsWith("refine"))}
         onClick={() => ask("start", { job: "refine" })}
       >
         Refine

@@ -58,7 +58,7 @@ def picture(state: Mapping[str, Any], shown: Shown, sight: Sight = WHOLE) -> Pac
         **state,
         "full": shown.full,
         "whole": whole,
-        "solver": solver_in_short(shown.live.setting.speaker.refined),
+        "solver": _solver_words(shown),
         "room": {
             "title": design.brief.title,
             "length_m": length_m,
@@ -94,6 +94,17 @@ def _in_sight(shown: Shown, sight: Sight) -> dict[str, Any]:
     if orbits:
         head["coverage"] = {part.value: _coverage(getattr(live.around, part).coverage) for part in orbits}
     return head
+
+
+def _solver_words(shown: Shown) -> str:
+    """Say which solver the numbers come from, and whether those beside them come from another one."""
+    own, *beside = (
+        solver_in_short(live.setting.speaker.refined)
+        for live in (shown.live, shown.kept, shown.other)
+        if live
+    )
+    others = dict.fromkeys(words for words in beside if words != own)
+    return f"{own}, against {', '.join(others)}" if others else own
 
 
 def _told(shown: Shown) -> dict[str, Any]:

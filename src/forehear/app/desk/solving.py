@@ -2,6 +2,7 @@
 
 from collections import OrderedDict
 from dataclasses import replace
+from threading import Lock
 from typing import Generic, TypeVar
 
 from forehear.app.desk.frames import Packed
@@ -49,6 +50,7 @@ class Solver:
 
     def __init__(self, hearing: Hearing | None = None) -> None:
         self._hearing = hearing or Hearing.standard()
+        self._refining = Lock()
         self.forget()
 
     def forget(self) -> None:
@@ -60,9 +62,10 @@ class Solver:
         self._newest: tuple[str, tuple[Reasons, Effects]] | None = None
 
     def refine(self, design: Design, progress: Progress) -> None:
-        """Solve the shape of a design by the reference solver; `forget` lets it be heard from then on."""
-        if self._hearing.reach is not None:
-            refine_design(design, self._hearing.reach, progress)
+        """Solve the shape of a design by the reference solver, one at a time; `forget` lets it be heard after."""
+        with self._refining:
+            if self._hearing.reach is not None:
+                refine_design(design, self._hearing.reach, progress)
 
     def quickly(self, view: View, sight: Sight = WHOLE) -> tuple[Shown, Packed]:
         """Solve what changed and is in sight, without the reasons.
