@@ -35,7 +35,7 @@ def degree_for(ka: float) -> int:
     A box whose corners lie 0.27 m from its middle, at 3.5 kHz:
 
     >>> degree_for(2 * np.pi * 3500 / 343.2 * 0.27)
-    28
+    27
     """
     return max(_LOWEST_DEGREE, int(np.ceil(ka + 1.8 * _DIGITS ** (2 / 3) * ka ** (1 / 3))))
 
