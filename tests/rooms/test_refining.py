@@ -266,7 +266,7 @@ def test_too_little_memory_keeps_what_is_done(unsolved: Counted, monkeypatch: py
 def test_a_prediction_says_which_solver_holds_where(solved: Counted) -> None:
     auto = predict(twin(), reach=SMALL)
     instant = predict(twin(), reach=SMALL, solver=SolverChoice.INSTANT)
-    assert auto.trace.solver_words == "reference solver to 560 Hz, instant from 800 Hz"
+    assert auto.trace.solver_words == "reference to 560 Hz, instant from 800 Hz"
     assert instant.trace.solver_words == "instant solver"
     trace = as_plain_data(auto)["trace"]
     assert trace["solver"] == "reference"

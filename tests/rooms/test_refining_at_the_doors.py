@@ -47,8 +47,8 @@ def test_predict_takes_what_is_solved_unless_told_otherwise(
 ) -> None:
     numbers = attic / "numbers.json"
     for options, words, solver in (
-        ((), "reference solver to 560 Hz, instant from 800 Hz", "reference"),
-        (("--solver", "reference"), "reference solver to 560 Hz, instant from 800 Hz", "reference"),
+        ((), "reference to 560 Hz, instant from 800 Hz", "reference"),
+        (("--solver", "reference"), "reference to 560 Hz, instant from 800 Hz", "reference"),
         (("--solver", "instant"), "instant solver", "instant"),
     ):
         assert main(["predict", str(attic / "twin.yaml"), "--json", str(numbers), *options]) == 0

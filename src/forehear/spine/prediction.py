@@ -338,7 +338,7 @@ class Trace:
             return f"{self.solver} solver"
         first, last = self.bands[0], self.bands[-1]
         return (
-            f"{first.solver} solver to {frequency_words(first.to_hz)}, "
+            f"{first.solver} to {frequency_words(first.to_hz)}, "
             f"{last.solver} from {frequency_words(last.from_hz)}"
         )
 
