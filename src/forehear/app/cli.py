@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from importlib.metadata import version
 from pathlib import Path
 
-SOLVERS = ("instant",)
+SOLVERS = ("auto", "instant", "reference")
 BLAS_LIBRARIES = (
     "OPENBLAS",
     "MKL",
@@ -76,7 +76,13 @@ def _parser() -> argparse.ArgumentParser:
         command.add_argument(
             "--report", type=Path, metavar="FILE", help="also write one self-contained HTML page"
         )
-        command.add_argument("--solver", choices=SOLVERS, default=SOLVERS[0], help="how radiation is found")
+        command.add_argument(
+            "--solver",
+            choices=SOLVERS,
+            default=SOLVERS[0],
+            help="how radiation is found: instant; reference (solved to 4 kHz: half a minute, once a shape); "
+            "auto, the reference where it has been solved before, else instant",
+        )
     return parser
 
 

@@ -43,10 +43,10 @@ def show_prediction(prediction: Prediction) -> None:
     seats = len({seat.name for seat in prediction.seats})
     title = f"{prediction.design.title}, heard from {counted(seats, 'seat')}"
     trace = prediction.trace
-    header = Table.grid(expand=True)
+    header = Table.grid(expand=True, padding=(0, 1))
     header.add_column()
     header.add_column(justify="right")
-    header.add_row(Text(title, style="bold"), f"{trace.solver} solver, {trace.seconds:.1f} s")
+    header.add_row(Text(title, style="bold"), f"{trace.solver_words}, {trace.seconds:.1f} s")
     out.print(header)
     out.print(_seat_table(prediction))
     _show_speech(prediction)

@@ -52,7 +52,8 @@ from forehear.radiation import Diaphragm, Front
 from forehear.room import Patch, Shoebox, calibrated
 from forehear.spine.hearing import Ear
 from forehear.spine.pose import Pose, Reflector
-from forehear.spine.speaker import Speaker
+from forehear.spine.refining import Moving, Shape
+from forehear.spine.speaker import SAME_DIGITS, Speaker
 from forehear.spine.speech import Programme
 from forehear.spine.strength import strength
 
@@ -170,6 +171,26 @@ def speaker_of(design: Design, grid: FrequencyGrid) -> Speaker:
         impedance=impedance,
         branches=tuple(branch_of(way) for way in design.ways),
     )
+
+
+def shape_of(design: Design, speaker: Speaker) -> Shape:
+    """Take what the reference solver is given: the outside of the cabinet and everything that moves in it.
+
+    Neither the network nor the reference point changes it.
+    """
+    cabinet = design.cabinet
+    moving = tuple(
+        Moving(
+            (
+                round(shape.centre_m[0] - speaker.middle_m[0], SAME_DIGITS),
+                round(shape.centre_m[1] - speaker.middle_m[1], SAME_DIGITS),
+            ),
+            round(shape.radius_m, SAME_DIGITS),
+        )
+        for shape in speaker.diaphragms
+    )
+    size_m = cabinet.width_m, cabinet.height_m, cabinet.depth_m
+    return Shape(size_m, cabinet.edge_radius_m, moving, speaker.air)
 
 
 def branch_of(way: Way) -> Branch:
