@@ -47,6 +47,7 @@ class Sweep:
     unit: FloatArray  # [direction, 3]
     air: Air = field(default_factory=Air)
     fineness: Fineness = field(default_factory=Fineness)
+    gpu: bool = False  # on one graphics card
 
     def bands(self, progress: Progress = unseen) -> Iterator[Band]:
         """Solve band after band, the lowest first; whoever stops asking keeps what is done."""
@@ -74,7 +75,7 @@ class Sweep:
         moving = np.ones(len(mesh.triangles))
         surface = Surface(mesh.vertices_m, mesh.triangles, mesh.source_of_triangle, moving)
         surface.require_fine_enough(frequency_hz, self.air.sound_speed_m_s)
-        solver = Solver(surface, self.air.sound_speed_m_s, self.air.density_kg_m3)
+        solver = Solver(surface, self.air.sound_speed_m_s, self.air.density_kg_m3, gpu=self.gpu)
         done = 0
 
         def solve(hz: float) -> ComplexArray:
