@@ -56,10 +56,12 @@ def card_library() -> Library:
 
 
 @cache
-def _kernel(name: str, columns: int) -> Library:
-    """Compile a kernel for as many columns; CuPy keeps what is compiled in the user's cache folder."""
+def _kernel(name: str, columns: int, images: int = 1) -> Library:
+    """Compile a kernel for as many columns and images; CuPy keeps what is compiled in the user's cache folder."""
     code = Path(__file__).with_name("pairs.cu").read_text(encoding="utf-8")
-    return card_library().RawKernel(code, name, ("--use_fast_math", f"-DCOLUMNS={columns}"))
+    return card_library().RawKernel(
+        code, name, ("--use_fast_math", f"-DCOLUMNS={columns}", f"-DIMAGES={images}")
+    )
 
 
 def _blocks(threads: int) -> tuple[int]:
@@ -172,7 +174,7 @@ class GpuOperator:
         back = self.surface.to_nodes
         given = (self.surface.place, self.surface.normal, self.mirror, back.first, back.index, back.entry)
         last = (np.int32(nodes), *self._wave(), own)
-        _kernel("own_share", 1)(_blocks(nodes), (_THREADS,), (*given, *last))
+        _kernel("own_share", 1, len(self.mirror))(_blocks(nodes), (_THREADS,), (*given, *last))
         for table in self.tables:
             table.diagonal(own)
         own[self.still] = 1.0
@@ -207,11 +209,11 @@ class GpuOperator:
         at_points = card.zeros((4 * points, count), dtype=np.complex64)
         self.surface.to_points.add(free, at_points)
         across = -(-points // (_THREADS * _OUTER))
-        tiles = -(-points // _TILE) * len(self.mirror)
+        tiles = -(-points // _TILE)
         parts = max(1, min(tiles, -(-_ENOUGH_BLOCKS // across)))
         part = card.empty((parts, 4 * points, count), dtype=np.complex64)
         given = (self.surface.place, self.surface.normal, self.mirror, at_points, *self._wave(), part)
-        _kernel("send_pressure", count)((across, parts), (_THREADS,), given)
+        _kernel("send_pressure", count, len(self.mirror))((across, parts), (_THREADS,), given)
         joined = (self.surface.normal, part, np.int32(parts), *self._wave(), at_points)
         _kernel("join_parts", count)(_blocks(4 * points), (_THREADS,), joined)
         product = card.zeros_like(free)
@@ -220,10 +222,10 @@ class GpuOperator:
             table.add(free, product)
         return card.where(still, columns, product)
 
-    def _wave(self) -> tuple[np.float32, np.float32, np.int32, np.int32]:
+    def _wave(self) -> tuple[np.float32, np.float32, np.int32]:
         """Give the last arguments of every kernel."""
-        sizes = np.int32(len(self.mirror)), np.int32(len(self.surface.place))
-        return np.float32(self.wavenumber_1_m), np.float32(self.coupling_m), *sizes
+        points = np.int32(len(self.surface.place))
+        return np.float32(self.wavenumber_1_m), np.float32(self.coupling_m), points
 
 
 @dataclass(frozen=True, eq=False)
@@ -292,9 +294,9 @@ class GpuEquations(Equations):
             *(self._surface.place, self._surface.normal, mirror, self._surface.place[card.asarray(moving)]),
             *(card.asarray(flow[moving].astype(np.float32)), np.int32(moving.size)),
             *(np.float32(wavenumber_1_m), np.float32(self.coupling_m(wavenumber_1_m))),
-            *(np.int32(len(mirror)), np.int32(points), potential),
+            *(np.int32(points), potential),
         )
-        _kernel("send_slope", count)(_blocks(points), (_THREADS,), given)
+        _kernel("send_slope", count, len(mirror))(_blocks(points), (_THREADS,), given)
         sent: ComplexArray = card.asnumpy(potential).astype(np.complex128)
         return sent
 

@@ -1,10 +1,11 @@
 // Loops of the reference solver on a graphics card: the same sums as in kernels.py, pair by pair, no matrix.
 //
-// COLUMNS right sides at once (1 to 4). A point is the middle of an edge. Single precision, exp(+jwt),
+// COLUMNS right sides at once (1 to 4), IMAGES of every point (1 to 8). A point is the middle of an edge. Single precision, exp(+jwt),
 // G = exp(-jkr)/(4 pi r); what all pairs share (1/(4 pi), areas of the outer points, the coupling) is put on last.
 
 #define THREADS 128
 #define OUTER 2   // points a thread sums up
+#define BLOCKS (COLUMNS * IMAGES > 4 ? 3 : 4)  // on a multiprocessor at once
 #define TILE 64   // points that a block reads together
 #define NEAREST 1e-12f  // squared distance [m2] up to where two points are one
 #define PER_SPHERE 0.0795774715f
@@ -42,10 +43,31 @@ __device__ __forceinline__ float2 layer(float2 g, float kr, float inverse, float
         fmaf(slope, g.x - kr * g.y, -both * g.y), fmaf(slope, g.y + kr * g.x, both * g.x));
 }
 
+// What an image adds to the weights of a point's pressure (0) and of the three parts of its curl (1 to 3).
+// An image of the inner point is as far from the outer one as the inner point is from the outer one's image.
+__device__ __forceinline__ void add_image(
+    const float4 p, const float4 n, const float4 turned_n, const float4 flip, const float4 at, const float4 facing,
+    float k, float2 *weight)
+{
+    float x = fmaf(-flip.x, at.x, p.x), y = fmaf(-flip.y, at.y, p.y), z = fmaf(-flip.z, at.z, p.z), kr, inverse;
+    float2 g = green(k, x * x + y * y + z * z, kr, inverse);
+    float2 d = layer(g, kr, inverse, x * n.x + y * n.y + z * n.z,
+                     facing.x * turned_n.x + facing.y * turned_n.y + facing.z * turned_n.z);
+    float turned = flip.w * flip.x * flip.y * flip.z;
+    float scale[4] = {flip.w, turned * flip.x, turned * flip.y, turned * flip.z};
+#pragma unroll
+    for (int a = 0; a < 4; a++) {
+        float2 more = a == 0 ? d : g;
+        weight[a].x = fmaf(scale[a], more.x, weight[a].x);
+        weight[a].y = fmaf(scale[a], more.y, weight[a].y);
+    }
+}
+
 // What all points send to each outer point, over parts of the points: [part, outer point, 4, column].
-// `place` and `normal` are [point] (x, y, z, -) and (vector area, area); `mirror` is [image] (x, y, z, sign).
-extern "C" __global__ void __launch_bounds__(THREADS, 4) send_pressure(
-    const float4 *place, const float4 *normal, const float4 *mirror, const Values *value, float k, float coupling, int images, int points, Values *part)
+// `place` and `normal` are [point] (x, y, z, -) and (vector area, area); `mirror` is [image] (x, y, z, sign), the
+// first of them no mirror at all.
+extern "C" __global__ void __launch_bounds__(THREADS, BLOCKS) send_pressure(
+    const float4 *place, const float4 *normal, const float4 *mirror, const Values *value, float k, float coupling, int points, Values *part)
 {
     __shared__ float4 places[TILE], normals[TILE];
     __shared__ Values values[TILE][4];
@@ -64,50 +86,52 @@ extern "C" __global__ void __launch_bounds__(THREADS, 4) send_pressure(
 #pragma unroll
             for (int c = 0; c < COLUMNS; c++) sum[o][a][c] = make_float2(0.0f, 0.0f);
     }
-    const int tiles = (points + TILE - 1) / TILE;
-    for (int tile = blockIdx.y; tile < tiles * images; tile += gridDim.y) {
-        const float4 flip = mirror[tile / tiles];
-        const int first = (tile % tiles) * TILE;
-        __syncthreads();
-        if (thread < TILE) {
-            int j = first + thread;
-            float4 p = j < points ? place[j] : make_float4(9.0f, 9.0f, 9.0f, 0.0f);
-            places[thread] = make_float4(p.x * flip.x, p.y * flip.y, p.z * flip.z, 0.0f);
-        } else if (thread < 2 * TILE) {
-            int j = first + thread - TILE;
-            float4 n = j < points ? normal[j] : make_float4(0.0f, 0.0f, 0.0f, 0.0f);
-            normals[thread - TILE] = make_float4(n.x * flip.x, n.y * flip.y, n.z * flip.z, 0.0f);
-        }
-        const float turned = flip.w * flip.x * flip.y * flip.z;
-        for (int entry = thread; entry < 4 * TILE; entry += THREADS) {
-            const int a = entry % 4;
-            const float scale = a == 0 ? flip.w : turned * (a == 1 ? flip.x : a == 2 ? flip.y : flip.z);
-            const bool there = first + entry / 4 < points;
+    float4 flip[IMAGES];
 #pragma unroll
-            for (int c = 0; c < COLUMNS; c++) {
-                float2 v = there ? value[4 * first + entry].of[c] : make_float2(0.0f, 0.0f);
-                values[entry / 4][a].of[c] = make_float2(scale * v.x, scale * v.y);
-            }
+    for (int m = 0; m < IMAGES; m++) flip[m] = mirror[m];
+    for (int first = blockIdx.y * TILE; first < points; first += gridDim.y * TILE) {
+        __syncthreads();
+        for (int e = thread; e < 2 * TILE; e += THREADS) {
+            const int j = first + e % TILE;
+            const float4 nothing = make_float4(9.0f, 9.0f, 9.0f, 0.0f);
+            if (e < TILE) places[e] = j < points ? place[j] : nothing;
+            else normals[e - TILE] = j < points ? normal[j] : nothing;
+        }
+        for (int entry = thread; entry < 4 * TILE; entry += THREADS) {
+            Values v = value[min(4 * first + entry, 4 * points - 1)];
+            if (first + entry / 4 >= points)
+#pragma unroll
+                for (int c = 0; c < COLUMNS; c++) v.of[c] = make_float2(0.0f, 0.0f);
+            values[entry / 4][entry % 4] = v;
         }
         __syncthreads();
-#pragma unroll 1
+#pragma unroll 4
         for (int e = 0; e < TILE; e++) {
             const float4 p = places[e], n = normals[e];
-            float2 g[OUTER], d[OUTER];
+            float2 weight[OUTER][4];
 #pragma unroll
             for (int o = 0; o < OUTER; o++) {
                 float x = p.x - at[o].x, y = p.y - at[o].y, z = p.z - at[o].z, kr, inverse;
-                g[o] = green(k, x * x + y * y + z * z, kr, inverse);
-                d[o] = layer(g[o], kr, inverse, x * n.x + y * n.y + z * n.z,
-                             facing[o].x * n.x + facing[o].y * n.y + facing[o].z * n.z);
+                float2 g = green(k, x * x + y * y + z * z, kr, inverse);
+                weight[o][0] = layer(g, kr, inverse, x * n.x + y * n.y + z * n.z,
+                                     facing[o].x * n.x + facing[o].y * n.y + facing[o].z * n.z);
+                weight[o][1] = weight[o][2] = weight[o][3] = g;
             }
+#if IMAGES > 1
+#pragma unroll
+            for (int m = 1; m < IMAGES; m++) {
+                const float4 turned_n = make_float4(n.x * flip[m].x, n.y * flip[m].y, n.z * flip[m].z, 0.0f);
+#pragma unroll
+                for (int o = 0; o < OUTER; o++) add_image(p, n, turned_n, flip[m], at[o], facing[o], k, weight[o]);
+            }
+#endif
 #pragma unroll
             for (int a = 0; a < 4; a++) {
                 const Values v = values[e][a];
 #pragma unroll
                 for (int o = 0; o < OUTER; o++)
 #pragma unroll
-                    for (int c = 0; c < COLUMNS; c++) add_product(sum[o][a][c], a == 0 ? d[o] : g[o], v.of[c]);
+                    for (int c = 0; c < COLUMNS; c++) add_product(sum[o][a][c], weight[o][a], v.of[c]);
             }
         }
     }
@@ -124,7 +148,7 @@ extern "C" __global__ void __launch_bounds__(THREADS, 4) send_pressure(
 }
 
 // Sum the parts, always in the same order, and put on what all pairs share, [outer point, 4, column].
-extern "C" __global__ void join_parts(const float4 *normal, const Values *part, int parts, float k, float coupling, int images, int points, Values *whole)
+extern "C" __global__ void join_parts(const float4 *normal, const Values *part, int parts, float k, float coupling, int points, Values *whole)
 {
     int entry = blockIdx.x * blockDim.x + threadIdx.x;
     if (entry >= 4 * points) return;
@@ -144,7 +168,7 @@ extern "C" __global__ void join_parts(const float4 *normal, const Values *part, 
 // What moving points of unit slope send, -(V + beta K'): [outer point, column]; `flow` is area times slope.
 extern "C" __global__ void send_slope(
     const float4 *place, const float4 *normal, const float4 *mirror, const float4 *from, const float *flow,
-    int moving, float k, float coupling, int images, int points, Values *potential)
+    int moving, float k, float coupling, int points, Values *potential)
 {
     int i = blockIdx.x * blockDim.x + threadIdx.x;
     if (i >= points) return;
@@ -152,7 +176,7 @@ extern "C" __global__ void send_slope(
     Values sum;
 #pragma unroll
     for (int c = 0; c < COLUMNS; c++) sum.of[c] = make_float2(0.0f, 0.0f);
-    for (int image = 0; image < images; image++) {
+    for (int image = 0; image < IMAGES; image++) {
         const float4 flip = mirror[image];
         for (int j = 0; j < moving; j++) {
             const float4 p = from[j];
@@ -187,12 +211,12 @@ extern "C" __global__ void add_table(
 // Diagonal of what `send_pressure` does between the nodes; the table is [node, point x 4], the way back from points.
 extern "C" __global__ void own_share(
     const float4 *place, const float4 *normal, const float4 *mirror, const int *first, const int *index,
-    const float2 *entry, int nodes, float k, float coupling, int images, int points, float2 *diagonal)
+    const float2 *entry, int nodes, float k, float coupling, int points, float2 *diagonal)
 {
     int node = blockIdx.x * blockDim.x + threadIdx.x;
     if (node >= nodes) return;
     float2 sum = make_float2(0.0f, 0.0f);
-    for (int image = 0; image < images; image++) {
+    for (int image = 0; image < IMAGES; image++) {
         const float4 flip = mirror[image];
         const float turned = flip.w * flip.x * flip.y * flip.z;
         for (int outer = first[node]; outer < first[node + 1]; outer++) {
