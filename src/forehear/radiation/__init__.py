@@ -11,12 +11,14 @@ from forehear.radiation.sphere import cap_on_sphere, point_on_sphere
 
 if TYPE_CHECKING:
     from forehear.radiation.meshing import Face, Mesh, Piston, box_surface
+    from forehear.radiation.meshing_relief import Cone, Dome, Flange, Waveguide
     from forehear.radiation.meshing_sphere import Cap, sphere_surface
     from forehear.radiation.reference import Solver, solve_surface
     from forehear.radiation.sweeps import Band, Fineness, Sweep
 
 _WHEN_ASKED = {  # the reference solver and its meshers cost a tenth of a second to load
     **dict.fromkeys(("Face", "Mesh", "Piston", "box_surface"), "meshing"),
+    **dict.fromkeys(("Cone", "Dome", "Flange", "Waveguide"), "meshing_relief"),
     **dict.fromkeys(("Cap", "sphere_surface"), "meshing_sphere"),
     **dict.fromkeys(("Solver", "solve_surface"), "reference"),
     **dict.fromkeys(("Band", "Fineness", "Sweep"), "sweeps"),
@@ -26,9 +28,12 @@ __all__ = [
     "Ball",
     "Band",
     "Cap",
+    "Cone",
     "Diaphragm",
+    "Dome",
     "Face",
     "Fineness",
+    "Flange",
     "Front",
     "Mesh",
     "Piston",
@@ -36,6 +41,7 @@ __all__ = [
     "Solver",
     "Standing",
     "Sweep",
+    "Waveguide",
     "box_surface",
     "cap_on_sphere",
     "dome_directivity",

@@ -12,7 +12,6 @@ from forehear.ground.work import Progress, part_of, unseen
 from forehear.radiation.meshing import Mesh
 from forehear.radiation.rational import interpolate
 from forehear.radiation.reference import Solver
-from forehear.radiation.surface import Surface
 
 Mesher = Callable[[float], Mesh]
 """Makes the mesh of a shape from the size of its triangles [m]."""
@@ -40,7 +39,7 @@ class Band:
 
 @dataclass(frozen=True, eq=False)
 class Sweep:
-    """A shape to be solved at many frequencies; its moving parts move at 1 m/s along their normals."""
+    """A shape to be solved at many frequencies; its moving parts move at 1 m/s as the mesh says."""
 
     mesher: Mesher
     frequency_hz: FloatArray  # [frequency] rising
@@ -72,8 +71,7 @@ class Sweep:
         frequency_hz = self.frequency_hz[place]
         wavelength_m = self.air.sound_speed_m_s / frequency_hz[-1]
         mesh = self.mesher(min(wavelength_m / self.fineness.elements_a_wavelength, self.fineness.coarsest_m))
-        moving = np.ones(len(mesh.triangles))
-        surface = Surface(mesh.vertices_m, mesh.triangles, mesh.source_of_triangle, moving)
+        surface = mesh.surface
         surface.require_fine_enough(frequency_hz, self.air.sound_speed_m_s)
         solver = Solver(surface, self.air.sound_speed_m_s, self.air.density_kg_m3, gpu=self.gpu)
         done = 0
