@@ -11,6 +11,7 @@ from forehear.radiation.sphere import cap_on_sphere, point_on_sphere
 
 if TYPE_CHECKING:
     from forehear.radiation.meshing import Face, Mesh, Piston, box_surface
+    from forehear.radiation.meshing_capsule import CapsulePiston, capsule_surface
     from forehear.radiation.meshing_relief import Cone, Dome, Flange, Waveguide
     from forehear.radiation.meshing_sphere import Cap, sphere_surface
     from forehear.radiation.reference import Solver, solve_surface
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
 _WHEN_ASKED = {  # the reference solver and its meshers cost a tenth of a second to load
     **dict.fromkeys(("Face", "Mesh", "Piston", "box_surface"), "meshing"),
+    **dict.fromkeys(("CapsulePiston", "capsule_surface"), "meshing_capsule"),
     **dict.fromkeys(("Cone", "Dome", "Flange", "Waveguide"), "meshing_relief"),
     **dict.fromkeys(("Cap", "sphere_surface"), "meshing_sphere"),
     **dict.fromkeys(("Solver", "solve_surface"), "reference"),
@@ -28,6 +30,7 @@ __all__ = [
     "Ball",
     "Band",
     "Cap",
+    "CapsulePiston",
     "Cone",
     "Diaphragm",
     "Dome",
@@ -44,6 +47,7 @@ __all__ = [
     "Waveguide",
     "box_surface",
     "cap_on_sphere",
+    "capsule_surface",
     "dome_directivity",
     "equal_volume_sphere_radius_m",
     "instant_pressure",

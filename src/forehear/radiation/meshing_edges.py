@@ -24,7 +24,9 @@ def cuts(length_m: float, edges: Edges, element_m: float) -> FloatArray:
     half = np.linspace(0.0, flat, steps + 1)
     if edges.reach_m > 0:
         bends = max(1, int(np.ceil(np.pi / 4 * edges.reach_m / element_m)))
-        half = np.append(half, flat + edges.reach_m * np.arange(1, bends + 1) / bends)
+        share = np.arange(1, bends + 1) / bends
+        bend = share if edges.chamfered else np.tan(np.pi / 4 * share)  # even steps once bent
+        half = np.append(half, flat + edges.reach_m * bend)
     return np.append(-half[:0:-1], half)
 
 
