@@ -1,7 +1,8 @@
 """Two general-purpose boundary-element libraries, asked for the far field of a closed surface with moving parts.
 
-Needs the environment of `make oracles`. Both take time as exp(-iwt) and G = exp(ikr)/(4 pi r): their answers are
-turned about here. Both solve the equations of Burton and Miller; everything else is their own.
+Needs the environment of `make oracles`; the shapes and their triangles are those of tests/surfaces_asked.py.
+Both libraries take time as exp(-iwt) and G = exp(ikr)/(4 pi r): their answers are turned about here. Both solve the
+equations of Burton and Miller; everything else is their own.
 """
 
 import resource
@@ -18,12 +19,29 @@ from ngsolve.bem import HelmholtzDL, HelmholtzSL
 from numpy.typing import NDArray
 from scipy.sparse.linalg import LinearOperator, gmres, splu
 
-SOUND_SPEED_M_S = 343.2
-DENSITY_KG_M3 = 1.2041
+from forehear.radiation import Mesh
+from surfaces_asked import (
+    BOX_HZ,
+    BOX_M,
+    CABINETS,
+    DENSITY_KG_M3,
+    PISTONS,
+    SHAPES,
+    SOUND_SPEED_M_S,
+    STEP_HZ,
+    UNIT,
+    box,
+    cabinet,
+)
+
 TOLERANCE = 1e-4  # of the residuals
 GAUSS_ORDER = 2  # of bempp-cl's regular integrals: as exact here as its default of 4, and 3.6 times as fast
 MORE_ORDER = 6  # of ngsolve's far-field integrals
 
+BEMPP = "linear elements, Galerkin, single precision, regular integrals of order 2, GMRES to 1e-4"
+NGSOLVE = "curved elements of order 2, Galerkin, fast multipoles, bonus_intorder 0, GMRES to 1e-4"
+
+Row = dict[str, object]
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
@@ -40,17 +58,7 @@ class Answer:
     peak_gib: float
 
 
-@dataclass(frozen=True, eq=False)
-class Triangles:
-    """A closed surface, wound counter-clockwise seen from outside; -1 is rigid."""
-
-    vertices_m: Floats  # [vertex, 3]
-    triangles: NDArray[np.int64]  # [triangle, 3]
-    source_of_triangle: NDArray[np.int64]  # [triangle]
-    velocity_m_s: Floats  # [triangle] along the outward normal
-
-
-def ask_bempp(surface: Triangles, hz: float, unit: Floats, order: int = GAUSS_ORDER) -> Answer:
+def ask_bempp(surface: Mesh, hz: float, unit: Floats, order: int = GAUSS_ORDER) -> Answer:
     """Ask bempp-cl: linear elements, Galerkin, single precision, numba, full matrix, GMRES.
 
     Its hypersingular operator has the opposite sign of H.
@@ -77,7 +85,7 @@ def ask_bempp(surface: Triangles, hz: float, unit: Floats, order: int = GAUSS_OR
     found = []
     for number in range(int(source.max()) + 1):
         moving = bempp.function_space(grid, "DP", 0, segments=[number + 1])
-        velocity = surface.velocity_m_s[source == number].astype(complex)
+        velocity = surface.velocity_of_triangle[source == number].astype(complex)
         slope = bempp.GridFunction(moving, coefficients=velocity)
         answer, stopped = gmres(matrix, _sent(slope, moving, linear, k), M=scale, rtol=TOLERANCE, restart=200)
         if stopped:
@@ -231,3 +239,57 @@ def _answer(far: Complexes, hz: float, start: tuple[float, float], size: tuple[i
 
 
 warnings.filterwarnings("ignore", module="bempp_cl")
+
+
+def box_rows() -> list[Row]:
+    """Far field of a box with three pistons from both libraries, the second on a mesh of its own."""
+    rows = []
+    discs = [(*piston.centre_m, piston.radius_m) for piston in PISTONS]
+    for hz in BOX_HZ:
+        wave_m = SOUND_SPEED_M_S / hz
+        finest = 10 if hz < max(BOX_HZ) else 8
+        rows.append(
+            {"settings": BEMPP, **_row("bempp-cl", ask_bempp(box(wave_m / finest), hz, UNIT), hz, finest)}
+        )
+        mesh = curved_box(BOX_M, discs, wave_m / 3)
+        rows.append(
+            {"settings": NGSOLVE, **_row("ngsolve", ask_ngsolve(mesh, ("d0", "d1", "d2"), hz, UNIT), hz, 3)}
+        )
+    return rows
+
+
+def shape_rows() -> list[Row]:
+    """Far field of other shapes on our triangles."""
+    rows = []
+    for name, asked in SHAPES.items():
+        finest = asked.elements_a_wavelength
+        answer = ask_bempp(asked.mesh(finest), asked.hz, UNIT)
+        rows.append({"shape": name, "settings": BEMPP, **_row("bempp-cl", answer, asked.hz, finest)})
+    return rows
+
+
+def step_rows() -> list[Row]:
+    """Far field of the example cabinets, the lowest way's first driver alone, from where they radiate all around."""
+    rows = []
+    for name in CABINETS:
+        for hz in STEP_HZ:
+            mesh = cabinet(name, min(SOUND_SPEED_M_S / hz / 12, 0.03))
+            answer = ask_bempp(mesh, hz, UNIT)
+            rows.append({"cabinet": name, "settings": BEMPP, **_row("bempp-cl", answer, hz, 12)})
+    return rows
+
+
+def _row(library: str, answer: Answer, hz: float, elements_a_wavelength: float) -> Row:
+    return {
+        "library": library,
+        "hz": hz,
+        "elements_a_wavelength": elements_a_wavelength,
+        "triangles": answer.triangles,
+        "unknowns": answer.unknowns,
+        "pressure_real_pa": _six_digits(answer.pressure.real),
+        "pressure_imag_pa": _six_digits(answer.pressure.imag),
+    }
+
+
+def _six_digits(values: Floats) -> list[list[float]]:
+    return [[float(f"{value:.6g}") for value in row] for row in values.tolist()]

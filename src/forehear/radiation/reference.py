@@ -173,13 +173,14 @@ class Solver:
             if not moving.size:
                 continue
             slope = share[:, moving]
-            with self.equations.watched(f"solving {wavenumber * self.sound_speed_m_s / (2 * np.pi):.0f} Hz"):
-                right = self.equations.right_side(wavenumber, parity, slope)
-                try:
+            hz = wavenumber * self.sound_speed_m_s / (2 * np.pi)
+            try:
+                with self.equations.watched(f"solving {hz:.0f} Hz"):
+                    right = self.equations.right_side(wavenumber, parity, slope)
                     operator = self.equations.operator(wavenumber, parity)
-                except MemoryError as error:
-                    raise self._too_little(self.equations) from error
-                pressure, _ = solve_columns(operator, right, _TOLERANCE)
+                    pressure, _ = solve_columns(operator, right, _TOLERANCE)
+            except MemoryError as error:
+                raise self._too_little(self.equations) from error
             yield _Solved(parity, moving, slope, pressure)
 
     def _require_memory(self, equations: "Equations") -> None:
