@@ -86,7 +86,8 @@ def test_the_cabinets_are_those_of_the_examples() -> None:
 @pytest.mark.parametrize("name", CABINETS)
 def test_the_step_of_an_example(name: str) -> None:
     """Ahead within 0.1 dB of the library; next to nothing gained at 80 Hz, more than 6 dB at 1 kHz."""
-    found, wanted = (20 * np.log10(np.abs(one[:, 0])) for one in gains(name))
+    ahead = int(np.argmax(UNIT[:, 0]))
+    found, wanted = (20 * np.log10(np.abs(one[:, ahead])) for one in gains(name))
     assert np.max(np.abs(found - wanted)) < 0.1
     assert abs(found[0]) < 0.2
     assert found[-1] > 6.0

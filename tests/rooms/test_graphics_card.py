@@ -133,12 +133,12 @@ def test_the_card_multiplies_as_the_matrix_does(
                 product.give(product.diagonal), matrix.diagonal, atol=1e-5 * np.abs(matrix.diagonal).max()
             )
             for count in (1, 2, 3, 4, 6):
-                noise = draw.standard_normal((nodes, count)) + 1j * draw.standard_normal((nodes, count))
+                noise = draw.standard_normal((count, nodes)) + 1j * draw.standard_normal((count, nodes))
                 wanted = matrix.apply(noise.astype(np.complex64))
                 still = plain.part.still(parity)
                 found = product.give(product.apply(product.take(noise)))
-                assert np.linalg.norm((found - wanted)[~still]) < 1e-4 * np.linalg.norm(wanted[~still])
-                np.testing.assert_allclose(found[still], wanted[still], rtol=1e-6)
+                assert np.linalg.norm((found - wanted)[:, ~still]) < 1e-4 * np.linalg.norm(wanted[:, ~still])
+                np.testing.assert_allclose(found[:, still], wanted[:, still], rtol=1e-6)
 
 
 @pytest.mark.gpu

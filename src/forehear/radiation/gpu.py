@@ -191,13 +191,13 @@ class GpuOperator:
         return here
 
     def apply(self, columns: SingleComplex) -> SingleComplex:
-        """Multiply columns [node, column] by the matrix; they stay on the card."""
+        """Multiply columns [column, node] by the matrix; they stay on the card."""
         card = card_library()
         parts = [
-            self._product(card.ascontiguousarray(columns[:, start : start + _MOST_COLUMNS]))
-            for start in range(0, columns.shape[1], _MOST_COLUMNS)
+            self._product(card.ascontiguousarray(columns[start : start + _MOST_COLUMNS].T)).T
+            for start in range(0, len(columns), _MOST_COLUMNS)
         ]
-        product: SingleComplex = card.concatenate(parts, axis=1)
+        product: SingleComplex = card.concatenate(parts)
         return product
 
     def _product(self, columns: OnCard) -> OnCard:

@@ -30,7 +30,7 @@ def solve_columns(operator: Operator, right: ComplexArray, tolerance: float) -> 
     basis = _with_room(start[:, None] / size[:, None], _ROOM)
     small = np.zeros((len(start), MOST_STEPS + 1, MOST_STEPS), dtype=np.complex128)
     for step in range(MOST_STEPS):
-        parts, newest = _step(basis[:, : step + 1], operator.apply(basis[:, step].T).T * scale)
+        parts, newest = _step(basis[:, : step + 1], operator.apply(basis[:, step]) * scale)
         small[:, : step + 2, step] = operator.give(parts)
         weights, left = _least(small[:, : step + 2, : step + 1])
         if left.max() < tolerance:

@@ -28,6 +28,7 @@ _COUPLING = (
     0.4  # of 1/k: less takes more steps and leaves more of the resonances, more costs accuracy in the shadow
 )
 _DIRECTIONS_AT_ONCE = 256
+_FEWEST_ROWS = 500  # that are worth a core of their own
 _MATRIX_AND_MORE = 1.3  # memory of a solve over that of its matrix
 
 
@@ -48,7 +49,7 @@ class Operator(Protocol):
         ...
 
     def apply(self, columns: SingleComplex) -> SingleComplex:
-        """Multiply columns [node, column], where the products are made, by the matrix."""
+        """Multiply columns [column, node], where the products are made, by the matrix."""
         ...
 
 
@@ -57,6 +58,7 @@ class DenseOperator:
     """A full matrix in memory, kept transposed, [column node, row node]."""
 
     transposed: SingleComplex
+    threads: int = 1
 
     @property
     def diagonal(self) -> SingleComplex:
@@ -72,9 +74,13 @@ class DenseOperator:
         return columns
 
     def apply(self, columns: SingleComplex) -> SingleComplex:
-        """Multiply columns [node, column] by the matrix."""
-        product: SingleComplex = self.transposed.T @ columns
-        return product
+        """Multiply columns [column, node] by the matrix, some rows a core."""
+        rows = len(self.transposed)
+        step = max(-(-rows // self.threads), _FEWEST_ROWS)
+        parts = [slice(start, start + step) for start in range(0, rows, step)]
+        return np.concatenate(
+            side_by_side(lambda part: columns @ self.transposed[:, part], parts, self.threads), axis=1
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -138,7 +144,7 @@ class Equations:
         still = self.part.still(parity)
         matrix[still], matrix[:, still] = 0.0, 0.0
         matrix[still, still] = 1.0
-        return DenseOperator(matrix)
+        return DenseOperator(matrix, self.threads)
 
     def right_side(self, wavenumber_1_m: float, parity: FloatArray, slope: FloatArray) -> ComplexArray:
         """Work out what sources of slope `slope` [triangle, source] send to the nodes, [node, source]."""
@@ -183,17 +189,18 @@ class Equations:
         edges = len(elements.ends)
         place = np.ascontiguousarray(self._tables[0].place[:, :edges])
         area = elements.to_edges(elements.vector_area_m2)
-        at_edges = np.asarray(elements.to_nodes.T @ pressure, dtype=np.complex64)
-        flow = elements.to_edges(slope * elements.area_m2[:, None]).astype(np.complex64)
+        at_edges = np.asarray(elements.to_nodes.T @ pressure)
+        flow = elements.to_edges(slope * elements.area_m2[:, None])
+        pushed = 1j * wavenumber_1_m * area.T[:, :, None] * at_edges  # along each axis
+        sent = np.concatenate([-flow[None], pushed]).astype(np.complex64)
         found = np.empty((len(unit), slope.shape[1]), dtype=np.complex128)
 
         def work(start: int) -> None:
             block = slice(start, start + _DIRECTIONS_AT_ONCE)
             phase = np.empty((len(unit[block]), edges), dtype=np.complex64)
             phases(place, unit[block].astype(np.float32), np.float32(wavenumber_1_m), phase)
-            sent = -phase @ flow
-            phase *= (1j * wavenumber_1_m * (unit[block] @ area.T)).astype(np.complex64)
-            found[block] = sent + phase @ at_edges
+            still, *along = phase @ sent
+            found[block] = still + sum(unit[block, axis, None] * part for axis, part in enumerate(along))
 
         side_by_side(work, range(0, len(unit), _DIRECTIONS_AT_ONCE), self.threads)
         return found / (4 * np.pi)
