@@ -213,12 +213,16 @@ def curved_box(
 
 def curved_sphere(radius_m: float, half_rad: float, element_m: float) -> ngsolve.Mesh:
     """Mesh a sphere with a cap d0 about +x by ngsolve's mesher."""
+    rim_m = radius_m * np.cos(half_rad)
     ball = occ.Sphere(occ.Pnt(0, 0, 0), radius_m)
-    knife = occ.HalfSpace(occ.Pnt(radius_m * np.cos(half_rad), 0, 0), occ.Vec(-1, 0, 0))
-    (cap,) = (face for face in (ball * knife).faces if face.center.x > radius_m * np.cos(half_rad) + 1e-6)
-    rest = [face for face in (ball - knife).faces if face.center.x < radius_m * np.cos(half_rad) - 1e-6]
-    cap.name = "d0"
-    return _curved(occ.Glue([cap, *rest]), element_m)
+    ahead = occ.HalfSpace(occ.Pnt(rim_m, 0, 0), occ.Vec(-1, 0, 0))
+    cap = [
+        face for face in (ball * ahead).faces if face.center.x > rim_m + 1e-6
+    ]  # two, by the seam of the ball
+    rest = [face for face in (ball - ahead).faces if face.center.x < rim_m - 1e-6]
+    for face in cap:
+        face.name = "d0"
+    return _curved(occ.Glue([*cap, *rest]), element_m)
 
 
 def _curved(shape: occ.TopoDS_Shape, element_m: float) -> ngsolve.Mesh:
