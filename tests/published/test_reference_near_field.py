@@ -8,7 +8,7 @@ import pytest
 from scipy.special import j1, spherical_jn, spherical_yn
 
 from forehear.ground.errors import SurfaceError
-from forehear.radiation import Cap, Mesh, Piston, Solver, box_surface, sphere_surface
+from forehear.radiation import Cap, Dome, Mesh, Piston, Solver, Waveguide, box_surface, sphere_surface
 from forehear.radiation.sphere import cap_means, legendre
 from published.points import C, Complexes, Floats, named
 from published.printed import Case, cases
@@ -105,6 +105,42 @@ def test_the_near_field_tells_the_far_field() -> None:
     assert near / far == pytest.approx(2 * 1.0 / PISTON_M, rel=0.02)
 
 
+def test_a_half_ball_moving_out_of_a_wall() -> None:
+    """A dome as high as its radius moves along its axis: with its image, even terms of |cos| on a sphere, exact."""
+    ka, radius = 1.5, 0.04
+    mesh = box_surface((0.3, 0.3, WAFER_M), [Piston((0.0, 0.0), radius, shape=Dome(radius))], 0.012)
+    ready = Solver(mesh.surface, C, DENSITY, rigid_planes=((0, -WAFER_M),))
+    order = np.arange(0, 20, 2)
+    share = cap_means(0.0, 20)[order] / 2  # of cos P_n over the half ball
+    slope = spherical_jn(order, ka, derivative=True) - 1j * spherical_yn(order, ka, derivative=True)
+    unit = around(np.eye(3)[0], np.eye(3)[1], [0.0, 20.0, 40.0, 60.0])
+    terms = -1j * DENSITY * C * (2 * order + 1) * share / slope * 1j ** (order + 1) * radius / ka
+    wanted = np.abs(legendre(unit[:, 0], 20)[:, order] @ terms)
+    np.testing.assert_allclose(np.abs(ready.pressure(hz_of(ka, radius), unit)[0]), wanted, rtol=0.03)
+    flat = hz_of(ka, radius) * DENSITY * np.pi * radius**2  # on axis, any piston of that area in a wall
+    assert abs(20 * np.log10(wanted[0] / flat)) > 1.0  # so the shape counts, and the check can tell
+
+
+def test_a_piston_at_the_bottom_of_a_tube() -> None:
+    """What leaves the mouth is what a tube of its length makes of it: over cos kL + j Z/(rho c) sin kL, plane waves.
+
+    The mouth's load Z is that of a flat piston of its size in the same front (kinsler-2000, pipes). Above the lowest
+    resonance of a 60 mm tube the velocity has turned round.
+    """
+    radius, deep_m = 0.02, 0.06
+    size, unit = (0.2, 0.3, 0.2), np.array([[1.0, 0.0, 0.0], [0.5, 0.0, np.sqrt(0.75)]])
+    tube, flat = (
+        Solver(box_surface(size, [Piston((0.0, 0.05), radius, around=each)], 0.04).surface, C, DENSITY)
+        for each in (Waveguide(radius, deep_m), None)
+    )
+    for hz in (400.0, 1000.0, 1500.0):
+        k = 2 * np.pi * hz / C
+        load = flat.load(hz)[0, 0] / (DENSITY * C * np.pi * radius**2)
+        wanted = np.cos(k * deep_m) + 1j * load * np.sin(k * deep_m)
+        found = (flat.pressure(hz, unit) / tube.pressure(hz, unit))[0]
+        assert np.max(np.abs(found - wanted)) < 0.03, hz  # a millimetre of length is 0.025
+
+
 @pytest.mark.parametrize("gap_m", [0.1, 1.5])
 def test_a_small_source_before_a_wall_is_two_sources(gap_m: float) -> None:
     """A breathing sphere and its image; at k times the radius 0.05 a sphere is in nobody's way."""
@@ -197,6 +233,9 @@ def test_planes_and_points_that_cannot_be_are_refused() -> None:
         assert "\n" not in caught.value.what
 
     refused(r"reaches 50.0 mm through the rigid plane at z = -100.0 mm", ((2, -0.1),))
+    refused(
+        r"stands 10.0 mm from the rigid plane at z = -160.0 mm, less than a quarter of its .*", ((2, -0.16),)
+    )
     refused(r"source 0 lies in the rigid plane at x = 0.0 mm", ((0, 0.0),))
     refused(r"each of the axes 0, 1 and 2 may have one", ((1, -0.4), (1, 0.4)))
     refused(r"each of the axes 0, 1 and 2 may have one", ((3, -0.4),))

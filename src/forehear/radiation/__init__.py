@@ -12,6 +12,7 @@ from forehear.radiation.sphere import cap_on_sphere, point_on_sphere
 if TYPE_CHECKING:
     from forehear.radiation.meshing import Face, Mesh, Piston, box_surface
     from forehear.radiation.meshing_capsule import CapsulePiston, capsule_surface
+    from forehear.radiation.meshing_import import ImportedShape, Patch, imported_surface, read_surface
     from forehear.radiation.meshing_relief import Cone, Dome, Flange, Waveguide
     from forehear.radiation.meshing_sphere import Cap, sphere_surface
     from forehear.radiation.reference import Solver, solve_surface
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 _WHEN_ASKED = {  # the reference solver and its meshers cost a tenth of a second to load
     **dict.fromkeys(("Face", "Mesh", "Piston", "box_surface"), "meshing"),
     **dict.fromkeys(("CapsulePiston", "capsule_surface"), "meshing_capsule"),
+    **dict.fromkeys(("ImportedShape", "Patch", "imported_surface", "read_surface"), "meshing_import"),
     **dict.fromkeys(("Cone", "Dome", "Flange", "Waveguide"), "meshing_relief"),
     **dict.fromkeys(("Cap", "sphere_surface"), "meshing_sphere"),
     **dict.fromkeys(("Solver", "solve_surface"), "reference"),
@@ -38,7 +40,9 @@ __all__ = [
     "Fineness",
     "Flange",
     "Front",
+    "ImportedShape",
     "Mesh",
+    "Patch",
     "Piston",
     "Prepared",
     "Solver",
@@ -50,11 +54,13 @@ __all__ = [
     "capsule_surface",
     "dome_directivity",
     "equal_volume_sphere_radius_m",
+    "imported_surface",
     "instant_pressure",
     "piston_directivity",
     "point_on_sphere",
     "prepare",
     "prepare_ball",
+    "read_surface",
     "solve_surface",
     "sphere_surface",
 ]

@@ -132,7 +132,7 @@ def _correct(
 
 @numba.njit(fastmath=False, nogil=True, cache=True)  # type: ignore[untyped-decorator,unused-ignore]
 def _fill(corner: Floats, at: Floats, into: Floats) -> None:
-    """Share of the whole solid angle that a surface fills as seen from points, 1 from inside (van Oosterom)."""
+    """Share of the whole solid angle that a surface fills as seen from points, 1 from inside (van-oosterom-1983)."""
     to = np.empty((3, 3))
     far = np.empty(3)
     for i in range(at.shape[0]):

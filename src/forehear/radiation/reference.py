@@ -96,7 +96,19 @@ class Solver:
         return total.T
 
     def pressure_at(self, place_m: FloatArray, frequency_hz: float) -> ComplexArray:
-        """Pressure at points outside the surface, [point, 3] [m], of every source alone, [source, point] [Pa]."""
+        """Pressure at points outside the surface, [point, 3] [m], of every source alone, [source, point] [Pa].
+
+        Examples
+        --------
+        At low frequency it is the mass of the air that counts: in the middle of a piston of 50 mm radius,
+        about as much as lies in a depth of one radius (rho omega a is what a piston in a wall has there):
+
+        >>> from forehear.radiation import Piston, box_surface
+        >>> mesh = box_surface((1.0, 1.0, 0.1), [Piston((0.0, 0.0), 0.05)], 0.2)
+        >>> close = Solver(mesh.surface).pressure_at(np.array([[0.001, 0.0, 0.0]]), 20.0)
+        >>> print(f"{abs(close[0, 0]) / (1.2041 * 2 * np.pi * 20.0 * 0.05):.2f}")
+        0.96
+        """
         from forehear.radiation.field import near_field
 
         place_m = np.asarray(place_m, dtype=np.float64)

@@ -12,6 +12,7 @@ from forehear.ground.work import Progress, part_of, unseen
 from forehear.radiation.meshing import Mesh
 from forehear.radiation.rational import interpolate
 from forehear.radiation.reference import Solver
+from forehear.radiation.walls import RigidPlanes
 
 Mesher = Callable[[float], Mesh]
 """Makes the mesh of a shape from the size of its triangles [m]."""
@@ -46,6 +47,7 @@ class Sweep:
     unit: FloatArray  # [direction, 3]
     air: Air = field(default_factory=Air)
     fineness: Fineness = field(default_factory=Fineness)
+    rigid_planes: RigidPlanes = ()
     gpu: bool = False  # on one graphics card
 
     def bands(self, progress: Progress = unseen) -> Iterator[Band]:
@@ -82,7 +84,13 @@ class Sweep:
         mesh = self.mesher(self._element_m(frequency_hz[-1]))
         surface = mesh.surface
         surface.require_fine_enough(frequency_hz, self.air.sound_speed_m_s)
-        solver = Solver(surface, self.air.sound_speed_m_s, self.air.density_kg_m3, gpu=self.gpu)
+        solver = Solver(
+            surface,
+            self.air.sound_speed_m_s,
+            self.air.density_kg_m3,
+            rigid_planes=self.rigid_planes,
+            gpu=self.gpu,
+        )
         done = 0
 
         def solve(hz: float) -> ComplexArray:

@@ -13,6 +13,7 @@ RigidPlanes: TypeAlias = tuple[tuple[int, float], ...]
 """Axis that each plane is square to, and its place on it [m]; at most one an axis."""
 
 _TOUCHES = 1e-6  # of the size of the surface: so near it stands on the plane
+_GAP = 0.25  # of the longest side: narrower gaps to a plane would be solved wrongly
 _ALONG = 1e-9  # of a direction's length: so little behind a plane is along it
 _NAMES = "xyz"
 
@@ -36,6 +37,7 @@ def require_beside(surface: Surface, planes: RigidPlanes) -> None:
                 f"{_NAMES[axis]} = {1000 * place:.1f} mm",
                 cure="move the plane or the surface, so that they touch at most",
             )
+        _require_clear(surface, float(np.abs(away).min()), close, f"{_NAMES[axis]} = {1000 * place:.1f} mm")
         flush = np.all(np.abs(away[surface.triangles]) <= close, axis=1)
         moving = surface.source_of_triangle[flush & (surface.source_of_triangle != RIGID)]
         if moving.size:
@@ -43,6 +45,17 @@ def require_beside(surface: Surface, planes: RigidPlanes) -> None:
                 f"source {moving[0]} lies in the rigid plane at {_NAMES[axis]} = {1000 * place:.1f} mm",
                 cure="turn it away from the plane, or leave a gap",
             )
+
+
+def _require_clear(surface: Surface, gap_m: float, close_m: float, where: str) -> None:
+    """Refuse a gap that is narrow beside its triangles: the rules of integration do not hold in it."""
+    longest = float(surface.elements.longest_m.max())
+    if close_m < gap_m < _GAP * longest:
+        raise SurfaceError(
+            f"the surface stands {1000 * gap_m:.1f} mm from the rigid plane at {where}, less than a quarter of its "
+            f"longest side of {1000 * longest:.1f} mm",
+            cure=f"let it stand on the plane, or give triangles with sides up to {1000 * gap_m / _GAP:.1f} mm",
+        )
 
 
 def span_m(surface: Surface, planes: RigidPlanes) -> FloatArray:
