@@ -8,11 +8,12 @@ sphere is held against its exact series, the box against our own solution at `FI
 flatters the last of our rows.
 """
 
-import sys
+import argparse
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from importlib.util import find_spec
+from pathlib import Path
 
 import numpy as np
 from bench_solver import AHEAD, AIR, BOX_M, HALF_RAD, PISTONS, UNIT, C, Complexes
@@ -63,7 +64,7 @@ def ours(mesher: Callable[[float], Mesh], hz: float, elements_a_wavelength: floa
     return Solver(mesh.surface, C, AIR.density_kg_m3).pressure(hz, UNIT), len(mesh.triangles)
 
 
-def tell(title: str, lines: Sequence[Line], libraries: Sequence[Line]) -> None:
+def tell(title: str, lines: Sequence[Line], libraries: Sequence[Line]) -> str:
     """Print all lines, and how many times as long a library takes as our quickest line of no larger error."""
     print(f"\n{title}\n{'':34s} triangles   60 deg   around   cores s   wall s")
     for line in (*lines, *libraries):
@@ -82,6 +83,18 @@ def tell(title: str, lines: Sequence[Line], libraries: Sequence[Line]) -> None:
                 )
             else:
                 print(f"{other.who}: no line of ours is as exact")
+    return as_toml(title, (*lines, *libraries))
+
+
+def as_toml(title: str, lines: Sequence[Line]) -> str:
+    """Write a table for tools/picture_the_solver.py."""
+    said = ["", "[[case]]", f'title = "{title}"']
+    for line in lines:
+        said += ["", "[[case.line]]", f'who = "{line.who}"', f"triangles = {line.triangles}"]
+        said += [
+            f"{name} = {getattr(line, name):.4g}" for name in ("ahead_db", "around_db", "cores_s", "wall_s")
+        ]
+    return "\n".join(said) + "\n"
 
 
 def box(element_m: float) -> Mesh:
@@ -92,7 +105,7 @@ def sphere(element_m: float) -> Mesh:
     return sphere_surface(RADIUS_M, [Cap((1.0, 0.0, 0.0), HALF_RAD)], element_m)
 
 
-def box_table(hz: float) -> None:
+def box_table(hz: float) -> str:
     import surface_oracles as libraries
 
     wanted, _ = ours(box, hz, FINEST)
@@ -114,10 +127,10 @@ def box_table(hz: float) -> None:
         timed("bempp-cl, 6 a wavelength", lambda: bempp(6), wanted),
         timed("ngsolve, second order, 3", ngsolve, wanted),
     ]
-    tell(f"box, {hz:.0f} Hz, three sources", lines, others)
+    return tell(f"box, {hz:.0f} Hz, three sources", lines, others)
 
 
-def sphere_table() -> None:
+def sphere_table() -> str:
     """Radial caps, whose slope is one number a triangle, as ngsolve is asked; no mirror plane is used."""
     import surface_oracles as libraries
 
@@ -142,7 +155,7 @@ def sphere_table() -> None:
         timed("bempp-cl, 6 a wavelength", bempp, exact),
         timed("ngsolve, second order, 3", ngsolve, exact),
     ]
-    tell(f"sphere, ka {KA:.0f}, one cap, no mirror plane", lines, others)
+    return tell(f"sphere, ka {KA:.0f}, one cap, no mirror plane", lines, others)
 
 
 def radial_cap(hz: float) -> Complexes:
@@ -158,6 +171,12 @@ def radial_cap(hz: float) -> Complexes:
 
 
 def main() -> None:
+    asking = argparse.ArgumentParser(description="Ours beside two libraries.")
+    asking.add_argument(
+        "--store", type=Path, help="file for the lines, as tools/picture_the_solver.py reads them"
+    )
+    asking.add_argument("hz", nargs="*", type=float, default=[2000.0, 3500.0])
+    asked = asking.parse_args()
     if find_spec("bempp_cl") is None or find_spec("ngsolve") is None:
         print("the libraries are not here: run it in .venv-oracles, which `make oracles` sets up")
         return
@@ -165,9 +184,11 @@ def main() -> None:
 
     ours(box, 300.0, 12)  # compiles, or loads what is compiled
     libraries.ask_bempp(box(0.1), 300.0, UNIT)
-    sphere_table()
-    for hz in [float(word) for word in sys.argv[1:]] or [2000.0, 3500.0]:
-        box_table(hz)
+    told = sphere_table() + "".join(box_table(hz) for hz in asked.hz)
+    if asked.store:
+        asked.store.write_text(
+            f"# Made by tests/speed/bench_against_libraries.py --store.\n{told}", encoding="utf-8"
+        )
 
 
 if __name__ == "__main__":
