@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from forehear.radiation.operators import Equations
 
 _TOLERANCE = 3e-5  # of the residual; 0.003 dB where the level is 20 dB down
-_MATRIX_AND_MORE = 1.3  # memory of a solve over that of its matrix
 _GIB = 2**30
 
 
@@ -33,6 +32,7 @@ class Options(TypedDict, total=False):
     rigid_planes: RigidPlanes
     progress: Progress
     threads: int
+    gpu: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,6 +55,7 @@ class Solver:
     mirror_axes: tuple[int, ...] | None = None  # None: found
     threads: int = 0  # 0: as many as there are cores
     rigid_planes: RigidPlanes = ()  # walls beside the surface or that it stands on
+    gpu: bool = False  # on one graphics card, without a matrix; needs the gpu extra
 
     def __post_init__(self) -> None:
         require_beside(self.surface, self.rigid_planes)
@@ -69,8 +70,13 @@ class Solver:
         moves = np.any(self.surface.source_of_triangle[part.original] >= 0, axis=0)
         span = span_m(self.surface, self.rigid_planes)
         lowest = np.pi * float(np.sqrt(np.sum(1 / np.maximum(span, 1e-9) ** 2)))
-        ready = Equations(part, np.flatnonzero(moves), lowest, self.threads or usable_cores())
-        self._require_memory(len(part.elements.place_m))
+        maker = Equations
+        if self.gpu:
+            from forehear.radiation.gpu import GpuEquations
+
+            maker = GpuEquations
+        ready = maker(part, np.flatnonzero(moves), lowest, self.threads or usable_cores())
+        self._require_memory(ready)
         ready.prepare()
         return ready
 
@@ -179,23 +185,25 @@ class Solver:
             if not moving.size:
                 continue
             slope = share[:, moving]
-            right = self.equations.right_side(wavenumber, parity, slope)
+            hz = wavenumber * self.sound_speed_m_s / (2 * np.pi)
             try:
-                operator = self.equations.dense(wavenumber, parity)
+                with self.equations.watched(f"solving {hz:.0f} Hz"):
+                    right = self.equations.right_side(wavenumber, parity, slope)
+                    operator = self.equations.operator(wavenumber, parity)
+                    pressure, _ = solve_columns(operator, right, _TOLERANCE)
             except MemoryError as error:
-                raise self._too_little(len(right)) from error
-            pressure, _ = solve_columns(operator, right, _TOLERANCE)
+                raise self._too_little(self.equations) from error
             yield _Solved(parity, moving, slope, pressure)
 
-    def _require_memory(self, nodes: int) -> None:
+    def _require_memory(self, equations: "Equations") -> None:
         free = free_memory_bytes()
-        if free is not None and 8 * nodes**2 * _MATRIX_AND_MORE > free:
-            raise self._too_little(nodes, free)
+        if free is not None and equations.memory_bytes() > free:
+            raise self._too_little(equations, free)
 
     @staticmethod
-    def _too_little(nodes: int, free: int | None = None) -> TooLittleMemory:
-        needed = 8 * nodes**2 * _MATRIX_AND_MORE / _GIB
+    def _too_little(equations: "Equations", free: int | None = None) -> TooLittleMemory:
         there = "there is" if free is None else f"the {free / _GIB:.1f} GiB that are free"
+        nodes, needed = len(equations.part.elements.place_m), equations.memory_bytes() / _GIB
         return TooLittleMemory(
             f"{nodes} unknowns need {needed:.1f} GiB of memory, more than {there}",
             cure="use a coarser mesh up to a lower frequency, or close other programs",
@@ -233,7 +241,8 @@ def solve_surface(
         `velocity_of_triangle` [triangle] outward normal velocity of moving triangles (1 m/s unless given),
         `sound_speed_m_s` (343.2), `density_kg_m3` (1.2041), `mirror_axes` (axes square to mirror planes through
         the middle; found unless given, () for none), `rigid_planes` ((axis, place [m]) each: walls beside the
-        surface or that it stands on; no sound goes behind them), `progress`, `threads` (all cores unless given). [-]
+        surface or that it stands on; no sound goes behind them), `progress`, `threads` (all cores unless given),
+        `gpu` (on one graphics card, which has room for more triangles; false unless given). [-]
 
     Returns
     -------
@@ -242,8 +251,8 @@ def solve_surface(
 
     Raises
     ------
-    SurfaceError, OutsideValidity, TooLittleMemory
-        The surface is unusable, too coarse for a frequency, or too large for the memory.
+    SurfaceError, OutsideValidity, TooLittleMemory, NoGraphicsCard
+        The surface is unusable, too coarse for a frequency, or too large for the memory; there is no card.
 
     Source
     ------
@@ -274,6 +283,7 @@ def solve_surface(
         options.get("mirror_axes"),
         options.get("threads", 0),
         options.get("rigid_planes", ()),
+        options.get("gpu", False),
     )
     frequency_hz = np.asarray(frequency_hz, dtype=np.float64)
     unit = Directions(np.asarray(directions, dtype=np.float64)).unit
