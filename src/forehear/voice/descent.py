@@ -1,0 +1,211 @@
+"""Going downhill from many starts: the continuous values of a network."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from itertools import product
+from time import monotonic
+
+import numpy as np
+
+from forehear.ground.arrays import FloatArray
+from forehear.ground.errors import OutsideValidity
+from forehear.ground.work import Progress, unseen
+from forehear.voice.evaluator import Evaluator
+
+MOST_STEPS = 40
+SETTLED = 1e-5  # relative gain of a step after which a descent ends
+TRIED = 96  # starts looked at for every polarity
+FOLLOWED = 4  # of which so many are followed downhill
+WIDE = 6.0  # a start lies at most this factor from the values given
+KEPT_NEAR = 0.02  # dB between goals that are one and the same valley
+
+
+class Stopped(Exception):
+    """Somebody asked to stop, or the time is up; what was found so far counts."""
+
+
+@dataclass
+class Watch:
+    """Counts evaluations, tells how far it is, and stops when told or when the time is up."""
+
+    progress: Progress = unseen
+    seconds: float | None = None
+    evaluations: int = 0
+    best: float = float("inf")
+    stopped_by: str = "finished"
+    started: float = field(default_factory=monotonic)
+
+    def told(self, share: float, doing: str) -> None:
+        """Tell how far it is.
+
+        Raises
+        ------
+        Stopped
+            When the time is up.
+        """
+        best = "" if self.best == float("inf") else f", best {self.best:.2f} dB"
+        self.progress(share, doing + best)
+        if self.seconds is not None and monotonic() - self.started > self.seconds:
+            self.stopped_by = "time"
+            raise Stopped
+
+    def counted(self, goals: FloatArray) -> FloatArray:
+        """Count evaluations that were made, and keep the best."""
+        self.evaluations += goals.size
+        self.best = min(self.best, float(goals.min()))
+        return goals
+
+
+@dataclass(frozen=True, eq=False)
+class Space:
+    """What may change: logarithms of values within bounds, and how losses go with values."""
+
+    values: FloatArray  # [part] of the design
+    loss_factor: FloatArray  # [part] loss over the value to its power
+    loss_power: FloatArray  # [part]
+    low: FloatArray  # [free part], logarithms
+    high: FloatArray
+    free: tuple[int, ...]  # parts that may change
+
+    def filled(self, x: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Give values and losses of all parts, [..., part], for logarithms of the free ones."""
+        values = np.broadcast_to(self.values, (*x.shape[:-1], self.values.size)).copy()
+        values[..., list(self.free)] = np.exp(x)
+        return values, self.loss_factor * values**self.loss_power
+
+    @property
+    def start(self) -> FloatArray:
+        """Where the design is."""
+        return np.clip(np.log(self.values[list(self.free)]), self.low, self.high)
+
+
+@dataclass(frozen=True, eq=False)
+class Valley:
+    """The bottom that one descent found."""
+
+    x: FloatArray  # [free part] logarithms of values
+    goal_db: float
+    polarity: FloatArray  # [way]
+
+
+def space_of(
+    evaluator: Evaluator, values: FloatArray, losses_ohm: FloatArray, free: Sequence[int],
+    ranges: Sequence[tuple[float, float]],
+) -> Space:
+    """Make the space of some free parts, each within its range.
+
+    Raises
+    ------
+    OutsideValidity
+        When nothing is free.
+    """
+    if not free:
+        raise OutsideValidity(
+            "there is nothing to choose: no part of the network may change",
+            cure="write at least one part in line in the design, not as a file of its own",
+        )
+    power = evaluator.circuit.loss_power
+    bounds = np.log(np.array(ranges, dtype=float)).reshape(-1, 2)
+    return Space(values, losses_ohm / values**power, power, bounds[:, 0], bounds[:, 1], tuple(free))
+
+
+def descend(evaluator: Evaluator, space: Space, x: FloatArray, watch: Watch) -> Valley:
+    """Go downhill by damped Gauss-Newton steps that stay within the bounds.
+
+    Source
+    ------
+    more-1978: the damping; a step that would leave the bounds is cut, and parts held there drop out of it.
+    """
+    free = list(space.free)
+    damping = 1e-2
+    rows, change = evaluator.rows_and_slopes(*space.filled(x))
+    goal = rows @ rows
+    watch.counted(np.sqrt([goal]))
+    for _ in range(MOST_STEPS):
+        slope, curved = rows @ change[:, free], change[:, free].T @ change[:, free]
+        moving = ~(((x <= space.low) & (slope > 0)) | ((x >= space.high) & (slope < 0)))
+        if not moving.any():
+            break
+        lower = None
+        while lower is None and damping < 1e6:
+            step = _damped(slope, curved, damping, moving)
+            tried = np.clip(x + step, space.low, space.high)
+            new_rows, new_change = evaluator.rows_and_slopes(*space.filled(tried))
+            watch.counted(np.sqrt([new_rows @ new_rows]))
+            if new_rows @ new_rows < goal:
+                lower = tried
+            else:
+                damping *= 4
+        if lower is None:
+            break
+        gained = 1 - (new_rows @ new_rows) / goal
+        x, rows, change, goal, damping = lower, new_rows, new_change, new_rows @ new_rows, damping / 5
+        if gained < SETTLED:
+            break
+    return Valley(x, float(np.sqrt(goal)), evaluator.circuit.polarity)
+
+
+def _damped(slope: FloatArray, curved: FloatArray, damping: float, moving: FloatArray) -> FloatArray:
+    scale = np.diag(curved) + 1e-3 * np.trace(curved) / len(slope) + 1e-12
+    within = np.ix_(moving, moving)
+    step = np.zeros_like(slope)
+    step[moving] = -np.linalg.solve(curved[within] + damping * np.diag(scale[moving]), slope[moving])
+    return np.clip(step, -1.5, 1.5)
+
+
+def valleys(
+    evaluator: Evaluator, space: Space, random: np.random.Generator, watch: Watch, found: list[Valley],
+    *, turned: bool = True,
+) -> None:
+    """Look for valleys from the design and from random starts, with every polarity; they are added to `found`.
+
+    Parameters
+    ----------
+    evaluator, space
+        What judges, and what may change.
+    random
+        Where starts come from.
+    watch
+        Counts, and may stop it.
+    found
+        Where valleys go as they are found, so that a stop keeps them.
+    turned
+        Whether polarities may change.
+    """
+    own = evaluator.circuit.polarity
+    turns = [np.array([1.0, *rest]) for rest in product((1.0, -1.0), repeat=len(own) - 1)] if turned else [own]
+    for number, turn in enumerate(turns):
+        judge = evaluator.with_polarity(own * turn)
+        starts = _starts(judge, space, random, watch)
+        for place, start in enumerate(starts):
+            watch.told((number + place / len(starts)) / len(turns), "values")
+            found.append(descend(judge, space, start, watch))
+
+
+def _starts(evaluator: Evaluator, space: Space, random: np.random.Generator, watch: Watch) -> list[FloatArray]:
+    """Give the design itself, and the best of many random starts around it."""
+    spread = np.log(WIDE) * random.uniform(-1, 1, (TRIED, len(space.free)))
+    spread *= random.choice([0.3, 0.6, 1.0], (TRIED, 1))
+    tried = np.clip(space.start + spread, space.low, space.high)
+    goals = watch.counted(evaluator.goals(*space.filled(tried)))
+    return [space.start, *tried[np.argsort(goals, kind="stable")[: FOLLOWED - 1]]]
+
+
+def distinct(found: Sequence[Valley]) -> list[Valley]:
+    """Give valleys best first, each once."""
+    kept: list[Valley] = []
+    for valley in sorted(found, key=lambda one: one.goal_db):
+        again = any(
+            np.array_equal(valley.polarity, other.polarity)
+            and abs(valley.goal_db - other.goal_db) < KEPT_NEAR
+            and np.max(np.abs(valley.x - other.x)) < 0.05
+            for other in kept
+        )
+        if not again:
+            kept.append(valley)
+    return kept
+
+
+def without_clock(watch: Watch) -> Watch:
+    """Return the same watch, never out of time."""
+    return replace(watch, seconds=None)
