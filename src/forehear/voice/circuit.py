@@ -143,7 +143,7 @@ class Circuit:
             v: ComplexArray = np.ones_like(admittance)
             i: ComplexArray = v / load
             for rung in reversed(rungs):
-                z = _impedance(rung.tree, impedances)
+                z = tree_impedance(rung.tree, impedances)
                 if rung.kind is Kind.SERIES:
                     v = v + z * i
                 else:
@@ -172,8 +172,8 @@ class Circuit:
         admittance: ComplexArray = np.zeros(len(self.frequency_hz), dtype=complex)
         dvolts, dadmittance = np.zeros_like(impedances), np.zeros_like(impedances)
         for way, rungs in enumerate(self.ways):
-            steps = [_impedance(rung.tree, impedances) for rung in rungs]
-            states = _states(rungs, steps, self.load_ohm[way])
+            steps = [tree_impedance(rung.tree, impedances) for rung in rungs]
+            states = rung_states(rungs, steps, self.load_ohm[way])
             needed, drawn = states[0]
             volts[way] = self.polarity[way] / needed
             admittance += drawn / needed
@@ -235,12 +235,12 @@ def _tree(element: Element, found: list[tuple[Sort, float, float]]) -> Tree:
     return Slot(len(found) - 1)
 
 
-def _impedance(tree: Tree, impedances: ComplexArray) -> ComplexArray:
+def tree_impedance(tree: Tree, impedances: ComplexArray) -> ComplexArray:
     """Impedance of a tree, [..., frequency]."""
     if isinstance(tree, Slot):
         own: ComplexArray = impedances[..., tree.part, :]
         return own
-    inner = [_impedance(one, impedances) for one in tree.inner]
+    inner = [tree_impedance(one, impedances) for one in tree.inner]
     total = inner[0]
     if not tree.side_by_side:
         for one in inner[1:]:
@@ -259,9 +259,9 @@ def _shares(
     if isinstance(tree, Slot):
         return [(tree.part, outer)]
     found: list[tuple[int, ComplexArray | float]] = []
-    whole = _impedance(tree, impedances) if tree.side_by_side else None
+    whole = tree_impedance(tree, impedances) if tree.side_by_side else None
     for one in tree.inner:
-        share = outer if whole is None else outer * (whole / _impedance(one, impedances)) ** 2
+        share = outer if whole is None else outer * (whole / tree_impedance(one, impedances)) ** 2
         found += _shares(one, impedances, share)
     return found
 
@@ -269,7 +269,7 @@ def _shares(
 States: TypeAlias = list[tuple[ComplexArray, ComplexArray]]
 
 
-def _states(rungs: Sequence[Rung], steps: Sequence[ComplexArray], load_ohm: ComplexArray) -> States:
+def rung_states(rungs: Sequence[Rung], steps: Sequence[ComplexArray], load_ohm: ComplexArray) -> States:
     """Voltage and current before every step and at the load, where there is 1 V."""
     v: ComplexArray = np.ones_like(load_ohm)
     i: ComplexArray = v / load_ohm

@@ -7,11 +7,12 @@ import numpy as np
 
 from forehear.design import Design, NetworkElement, NetworkPart, NetworkStep, PartBank, PartChain, Way
 from forehear.ground.arrays import FloatArray
+from forehear.ground.reading.quantities import write_quantity
 from forehear.parts import CapacitorPart, CoilPart, ComponentPart, ResistorPart
 from forehear.spine.translate import branch_of
 from forehear.voice.circuit import circuit_of
 from forehear.voice.evaluator import Evaluator
-from forehear.voice.shop import USUAL_WIRE_M, Offer, loss_of, value_of
+from forehear.voice.shop import USUAL_WIRE_M, Offer
 
 Exchange = Callable[[int, NetworkPart], NetworkElement | None]
 
@@ -43,6 +44,20 @@ class Layout:
         return tuple(
             number for number, part in enumerate(self.parts) if not part.keys or part.keys not in self.fixed
         )
+
+    @property
+    def names(self) -> list[str]:
+        """What each heard part is, and where, in words; each its own."""
+        found: list[str] = []
+        for way in self.ways:
+            for step in way.network:
+                for part in _parts(step.element):
+                    if not part.component.bypassed:
+                        found.append(f"{what_it_is(part.component)} in {step.kind}, {way.name}")
+        return [
+            f"{name} ({found[:place].count(name) + 1})" if found.count(name) > 1 else name
+            for place, name in enumerate(found)
+        ]
 
     def exchanged(self, exchange: Exchange) -> "Layout":
         """Return a copy with every heard part exchanged; nothing in its place leaves it out."""
@@ -151,10 +166,19 @@ def with_value(component: ComponentPart, value: float) -> ComponentPart:
     return replace(component, resistance_ohm=value, price=None)
 
 
-def values_and_losses(layout: Layout) -> tuple[FloatArray, FloatArray]:
-    """Values and losses of all heard parts, [part]."""
-    components = [part.component for part in layout.parts]
-    return np.array([value_of(one) for one in components]), np.array([loss_of(one) for one in components])
+def what_it_is(component: ComponentPart) -> str:
+    """Say what a part is.
+
+    Examples
+    --------
+    >>> what_it_is(CoilPart(1.2e-3, wire_m=1e-3))
+    'coil 1.2 mH'
+    """
+    if isinstance(component, CoilPart):
+        return f"coil {write_quantity(component.inductance_h, 'mH', digits=3)}"
+    if isinstance(component, CapacitorPart):
+        return f"capacitor {write_quantity(component.capacitance_f, 'uF', digits=3)}"
+    return f"resistor {write_quantity(component.resistance_ohm, 'ohm', digits=3)}"
 
 
 def _parts(element: NetworkElement) -> Iterator[NetworkPart]:
