@@ -122,7 +122,7 @@ class Voicing:
     """What a network is to be found for; None where the brief says nothing.
 
     The four first ones are weights. `covered_rad` is how far to either side speech is to be covered, `lowest_level_db`
-    the mean level on axis to keep, `voltage_v` the noise at which excursion is held against its limit; `values` names
+    the mean level on axis to keep, `voltage_v` the noise at which drivers may just reach their limits; `values` names
     the series of values to choose from where `stock` holds no part of a kind.
     """
 
@@ -134,7 +134,7 @@ class Voicing:
     lowest_level_db: float | None = None
     most_parts: int | None = None
     most_cost: float | None = None
-    voltage_v: float = 10.0
+    voltage_v: float | None = None
     values: str = "E24"
     stock: Stock | None = None
     pairs: bool = False

@@ -126,17 +126,21 @@ class VoicingFile(Section):
     seats: Weight = Field(1.0, description="weight of the sound in the room at the main seats")
     on_axis: Weight = Field(0.25, description="weight")
     listening_window: Weight = Field(0.25, description="weight")
-    speech_coverage: Weight = Field(0.25, description="weight of what falls away to the sides, 200 Hz to 5 kHz")
+    speech_coverage: Weight = Field(
+        0.25, description="weight of what falls away to the sides, 200 Hz to 5 kHz"
+    )
     covered: Annotated[float, Reads(q.ANGLE, least=0.17, most=1.58)] = Field(
         math.radians(40.0), description="to either side; 40 deg unless given"
     )
     lowest_level: u.LevelDb | None = Field(None, description="mean on axis, 300 Hz to 3 kHz, 2.83 V, 1 m")
     most_parts: Annotated[float, ReadsNumber(least=1.0, most=60.0)] | None = None
     most_cost: u.Price | None = Field(None, description="of the network")
-    voltage: u.Voltage = Field(10.0, description="of programme noise, for excursion and stress")
+    voltage: u.Voltage | None = Field(
+        None, description="of programme noise at which drivers may just reach Xmax and rated power"
+    )
     values: Annotated[str, ReadsText(choices=("E6", "E12", "E24"))] = "E24"
     stock: u.Text | None = Field(None, description="file of parts to choose from")
-    pairs: StrictBool = Field(False, description="whether two parts may stand for one")
+    pairs: StrictBool = Field(default=False, description="whether two parts may stand for one")
     largest_film: u.Capacitance = Field(47e-6, description="capacitor that is not electrolytic")
 
 

@@ -50,7 +50,7 @@ class WayModel:
         ------
         small-1973-vented, sec. 2: as `forehear.box.enclosure_response`, solved by hand for one voltage or current.
         """
-        jw: ComplexArray = 2j * np.pi * self.grid.frequency_hz
+        jw = self._jw
         mass, spring, bl, re = (
             self._nominal(name) * (1 + shares[..., place]) for place, name in enumerate(DRIVER_OFF)
         )
@@ -65,9 +65,13 @@ class WayModel:
         if self.wiring is Wiring.PARALLEL:
             velocity = self._shared(bl / blocked, mechanical + bl**2 / blocked)
             return 1 / ((1 - bl * velocity) / blocked).sum(axis=1), velocity
-        velocity = self._shared(bl + 0j, mechanical)
+        velocity = self._shared(bl.astype(np.complex128), mechanical)
         load = (blocked + bl * velocity).sum(axis=1)
         return load, velocity / load[:, np.newaxis]
+
+    @property
+    def _jw(self) -> ComplexArray:
+        return np.asarray(2j * np.pi * self.grid.frequency_hz, dtype=np.complex128)
 
     def _nominal(self, name: str) -> FloatArray:
         return np.array([getattr(driver, name) for driver in self.drivers])
@@ -77,13 +81,14 @@ class WayModel:
         alone = force / moved
         if self.enclosure is None:
             return alone
-        jw: ComplexArray = 2j * np.pi * self.grid.frequency_hz
+        jw = self._jw
         air = air_admittance(self.enclosure, jw, self.air)
         if isinstance(self.enclosure, Vented):
             air = air + port_admittance(self.enclosure, jw, self.air)
         area = self._nominal("sd_m2")[:, np.newaxis]
         flow = (area * alone).sum(axis=1) / (1 + (area**2 / moved).sum(axis=1) / air)
-        return alone - area * (flow / air)[:, np.newaxis] / moved
+        slowed: ComplexArray = area * (flow / air)[:, np.newaxis] / moved
+        return alone - slowed
 
     def as_nominal_volts(self, velocity: ComplexArray) -> ComplexArray:
         """Volts that would move the nominal drivers so, [build, driver, frequency] as `velocity` is."""
@@ -94,13 +99,15 @@ class WayModel:
     def _nominal_motion(self) -> ComplexArray:
         """Velocity of each nominal driver per volt at each, the others shorted, [driver, driver, frequency]."""
         count = len(self.drivers)
-        jw: ComplexArray = 2j * np.pi * self.grid.frequency_hz
+        jw = self._jw
         blocked = np.stack([one.blocked.impedance_ohm for one in self.drivers])
         bl = self._nominal("bl_n_a")[:, np.newaxis]
         moved = jw * self._nominal("mms_kg")[:, np.newaxis] + self._nominal("rms_kg_s")[:, np.newaxis]
         moved = moved + 1 / (jw * self._nominal("cms_m_n")[:, np.newaxis]) + bl**2 / blocked
-        each = np.eye(count)[:, :, np.newaxis] * (bl / blocked)  # [driver with the volt, driver, frequency]
-        found: ComplexArray = self._shared(each + 0j, np.broadcast_to(moved, each.shape)).transpose(1, 0, 2)
+        each: ComplexArray = np.eye(count)[:, :, np.newaxis] * (
+            bl / blocked
+        )  # [driver with the volt, driver, frequency]
+        found: ComplexArray = self._shared(each, np.broadcast_to(moved, each.shape)).transpose(1, 0, 2)
         return found
 
 

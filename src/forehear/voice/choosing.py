@@ -51,7 +51,7 @@ class Shelf:
         return total
 
     def toll_db(self, picks: Picks) -> FloatArray:
-        """What picks cost, in dB of the goal, [...]."""
+        """Give what picks cost, in dB of the goal, [...]."""
         price = self.price(picks)
         over = 0.0 if self.most_cost is None else self.over_cost_db * np.maximum(price - self.most_cost, 0.0)
         return self.per_price_db * price + over

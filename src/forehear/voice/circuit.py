@@ -98,22 +98,28 @@ class Circuit:
     def impedances(self, values: FloatArray, losses_ohm: FloatArray) -> ComplexArray:
         """Impedance of every part, [..., part, frequency], for values and losses [..., part]."""
         real, henry, per_farad = self._split(values)
-        jw = 2j * np.pi * self.frequency_hz
+        jw = self._jw
         found: ComplexArray = (
-            (real + losses_ohm)[..., np.newaxis] + henry[..., np.newaxis] * jw + per_farad[..., np.newaxis] / jw
+            (real + losses_ohm)[..., np.newaxis]
+            + henry[..., np.newaxis] * jw
+            + per_farad[..., np.newaxis] / jw
         )
         return found
 
     def impedance_slopes(self, values: FloatArray, losses_ohm: FloatArray) -> ComplexArray:
         """Change of each part's impedance with the logarithm of its value, its loss going along, [part, frequency]."""
         real, henry, per_farad = self._split(values)
-        jw = 2j * np.pi * self.frequency_hz
+        jw = self._jw
         found: ComplexArray = (
             (real + self.loss_power * losses_ohm)[:, np.newaxis]
             + henry[:, np.newaxis] * jw
             - per_farad[:, np.newaxis] / jw
         )
         return found
+
+    @property
+    def _jw(self) -> ComplexArray:
+        return np.asarray(2j * np.pi * self.frequency_hz, dtype=np.complex128)
 
     def _split(self, values: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         return (

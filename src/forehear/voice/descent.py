@@ -6,6 +6,7 @@ from itertools import product
 from time import monotonic
 
 import numpy as np
+from numpy.typing import NDArray
 
 from forehear.ground.arrays import FloatArray
 from forehear.ground.errors import OutsideValidity
@@ -89,7 +90,10 @@ class Valley:
 
 
 def space_of(
-    evaluator: Evaluator, values: FloatArray, losses_ohm: FloatArray, free: Sequence[int],
+    evaluator: Evaluator,
+    values: FloatArray,
+    losses_ohm: FloatArray,
+    free: Sequence[int],
     ranges: Sequence[tuple[float, float]],
 ) -> Space:
     """Make the space of some free parts, each within its range.
@@ -145,7 +149,7 @@ def descend(evaluator: Evaluator, space: Space, x: FloatArray, watch: Watch) -> 
     return Valley(x, float(np.sqrt(goal)), evaluator.circuit.polarity)
 
 
-def _damped(slope: FloatArray, curved: FloatArray, damping: float, moving: FloatArray) -> FloatArray:
+def _damped(slope: FloatArray, curved: FloatArray, damping: float, moving: NDArray[np.bool_]) -> FloatArray:
     scale = np.diag(curved) + 1e-3 * np.trace(curved) / len(slope) + 1e-12
     within = np.ix_(moving, moving)
     step = np.zeros_like(slope)
@@ -154,8 +158,13 @@ def _damped(slope: FloatArray, curved: FloatArray, damping: float, moving: Float
 
 
 def valleys(
-    evaluator: Evaluator, space: Space, random: np.random.Generator, watch: Watch, found: list[Valley],
-    *, turned: bool = True,
+    evaluator: Evaluator,
+    space: Space,
+    random: np.random.Generator,
+    watch: Watch,
+    found: list[Valley],
+    *,
+    turned: bool = True,
 ) -> None:
     """Look for valleys from the design and from random starts, with every polarity; they are added to `found`.
 
@@ -173,7 +182,9 @@ def valleys(
         Whether polarities may change.
     """
     own = evaluator.circuit.polarity
-    turns = [np.array([1.0, *rest]) for rest in product((1.0, -1.0), repeat=len(own) - 1)] if turned else [own]
+    turns = (
+        [np.array([1.0, *rest]) for rest in product((1.0, -1.0), repeat=len(own) - 1)] if turned else [own]
+    )
     for number, turn in enumerate(turns):
         judge = evaluator.with_polarity(own * turn)
         starts = _starts(judge, space, random, watch)
@@ -182,7 +193,9 @@ def valleys(
             found.append(descend(judge, space, start, watch))
 
 
-def _starts(evaluator: Evaluator, space: Space, random: np.random.Generator, watch: Watch) -> list[FloatArray]:
+def _starts(
+    evaluator: Evaluator, space: Space, random: np.random.Generator, watch: Watch
+) -> list[FloatArray]:
     """Give the design itself, and the best of many random starts around it."""
     spread = np.log(WIDE) * random.uniform(-1, 1, (TRIED, len(space.free)))
     spread *= random.choice([0.3, 0.6, 1.0], (TRIED, 1))

@@ -39,9 +39,11 @@ class Kept:
 
     impedance_db: float  # 20 lg of the lowest impedance
     level_db: float
-    moved: FloatArray  # [source, frequency] squared excursion per squared volt at the load of its way
-    moved_way: NDArray[np.int_]  # [source]
-    moved_db: FloatArray  # [source] 20 lg of the largest excursion
+    borne: (
+        FloatArray  # [strain, frequency] per squared volt at the load of its way: squared excursion, or power
+    )
+    borne_way: NDArray[np.int_]  # [strain]
+    borne_db: FloatArray  # [strain] 10 lg of the most that is borne
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,8 +70,8 @@ class Evaluator:
         around = ears.around_judged.offset[:, np.newaxis] * [ears.axis_weight, ears.window_weight]
         covered = np.tile((-ears.fall_db * ears.covered_weight)[:, np.newaxis], ears.around.curves - 2)
         drawn = np.full(len(self.circuit.frequency_hz), PRESS * kept.impedance_db)
-        moved = -PRESS * kept.moved_db
-        blocks = (seats, around, covered, drawn, np.array([PRESS * kept.level_db]), moved)
+        borne = -PRESS * kept.borne_db
+        blocks = (seats, around, covered, drawn, np.array([PRESS * kept.level_db]), borne)
         return np.concatenate([np.ravel(block) for block in blocks])
 
     @cached_property
@@ -79,7 +81,7 @@ class Evaluator:
         return np.arange(len(self._offset)) >= two_sided
 
     def _linear(
-        self, seats: FloatArray, around: FloatArray, drawn: FloatArray, moved: FloatArray
+        self, seats: FloatArray, around: FloatArray, drawn: FloatArray, borne: FloatArray
     ) -> FloatArray:
         """Linear part of every row, [row, build], of levels or of their slopes."""
         ears = self.ears
@@ -89,21 +91,21 @@ class Evaluator:
         flat = flat * np.array([ears.axis_weight, ears.window_weight])[:, np.newaxis]
         fallen = (around[:, :1] - around[:, 2:]) * ears.covered_weight[:, np.newaxis, np.newaxis]
         missing = -PRESS * (ears.level_weight @ around[:, 0])
-        blocks = (uneven, flat, fallen, PRESS * drawn, missing[np.newaxis], PRESS * moved)
+        blocks = (uneven, flat, fallen, PRESS * drawn, missing[np.newaxis], PRESS * borne)
         return np.concatenate([block.reshape(-1, builds) for block in blocks])
 
     def rows(self, answer: Answer, heard: FloatArray | None = None) -> FloatArray:
         """All rows of many networks, [row, build]; `heard` takes the place of their products."""
         found = products(answer.volts) if heard is None else heard
         seats, around = level(self.ears.seats.energy(found)), level(self.ears.around.energy(found))
-        rows = self._linear(seats, around, _drawn_db(answer), TO_DB * np.log(self._moved(found)))
+        rows = self._linear(seats, around, _drawn_db(answer), TO_DB * np.log(self._borne(found)))
         rows += self._offset[:, np.newaxis]
         return np.where(self._one_sided[:, np.newaxis], np.maximum(rows, 0.0), rows)
 
-    def _moved(self, found: FloatArray) -> FloatArray:
+    def _borne(self, found: FloatArray) -> FloatArray:
         kept = self.kept
-        each = [row @ found[:, way] for row, way in zip(kept.moved, kept.moved_way, strict=True)]
-        return np.array(each).reshape(len(kept.moved), found.shape[-1])
+        each = [row @ found[:, way] for row, way in zip(kept.borne, kept.borne_way, strict=True)]
+        return np.array(each).reshape(len(kept.borne), found.shape[-1])
 
     def goals(self, values: FloatArray, losses_ohm: FloatArray) -> FloatArray:
         """Goal of many networks, values and losses [build, part]; [build] [dB]."""
@@ -117,14 +119,18 @@ class Evaluator:
         ears, found = self.ears, products(answer.volts)
         changed = product_slopes(answer.volts[0], slopes.volts, self._way_of)
         both = np.concatenate([found, changed], axis=2)  # heard together: one pass through the forms
-        parts = [ear.energy(both) for ear in (ears.seats, ears.around)]
-        levels = [level(part[..., :1]) for part in parts]
-        moves = [TO_DB * part[..., 1:] / part[..., :1] for part in parts]
-        moved = self._moved(both)
-        admittance = answer.admittance_s[0]
-        drawn = 2 * TO_DB * (slopes.admittance_s / admittance).real.T
-        rows = self._linear(*levels, _drawn_db(answer), TO_DB * np.log(moved[:, :1]))[:, 0] + self._offset
-        change = self._linear(*moves, drawn, TO_DB * moved[:, 1:] / moved[:, :1])
+        seats, around = ears.seats.energy(both), ears.around.energy(both)
+        borne, admittance = self._borne(both), answer.admittance_s[0]
+        rows = self._linear(
+            level(seats[..., :1]), level(around[..., :1]), _drawn_db(answer), TO_DB * np.log(borne[:, :1])
+        )[:, 0]
+        rows = rows + self._offset
+        change = self._linear(
+            TO_DB * seats[..., 1:] / seats[..., :1],
+            TO_DB * around[..., 1:] / around[..., :1],
+            2 * TO_DB * (slopes.admittance_s / admittance).real.T,
+            TO_DB * borne[:, 1:] / borne[:, :1],
+        )
         idle = self._one_sided & (rows <= 0)
         rows[idle], change[idle] = 0.0, 0.0
         return rows, change

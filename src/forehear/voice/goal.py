@@ -23,11 +23,7 @@ class Weights:
 
 @dataclass(frozen=True)
 class Limits:
-    """What a network must keep; None where nothing is asked.
-
-    `highest_excursion` is the largest peak of each source [m] at `voltage_v` of programme noise, in the order of the
-    sources.
-    """
+    """What a network must keep; None where nothing is asked."""
 
     lowest_impedance_ohm: float | None = None
     lowest_level_db: float | None = None  # mean on axis, 300 Hz to 3 kHz, 2.83 V at 1 m
@@ -41,6 +37,11 @@ class Goal:
 
     weights: Weights = Weights()
     limits: Limits = Limits()
-    slope_db_per_octave: float | None = None  # of the sound in the room; a straight line of any slope where None
+    slope_db_per_octave: float | None = (
+        None  # of the sound in the room; a straight line of any slope where None
+    )
     covered_deg: float = COVERED_DEG
-    voltage_v: float = 10.0  # of programme noise, at which excursion is held against its limit
+    voltage_v: float | None = (
+        None  # of programme noise at which drivers may just reach Xmax and rated power; where
+    )
+    # None, that at which the design as it is reaches the first of them

@@ -150,7 +150,9 @@ def judged_against(grid: FrequencyGrid, slope_db_per_octave: float | None) -> Ju
     about = octaves - middle
     # The trend is a line through the weighted mean; its level falls out with the mean of the spread.
     slope_of = fitted * about / (fitted @ about**2)
-    return Judged(root * (about_mean @ (np.eye(len(bands)) - np.outer(about, slope_of))), np.zeros(len(bands)))
+    return Judged(
+        root * (about_mean @ (np.eye(len(bands)) - np.outer(about, slope_of))), np.zeros(len(bands))
+    )
 
 
 def mean_level_weight(grid: FrequencyGrid) -> FloatArray:

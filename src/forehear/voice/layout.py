@@ -48,12 +48,13 @@ class Layout:
     @property
     def names(self) -> list[str]:
         """What each heard part is, and where, in words; each its own."""
-        found: list[str] = []
-        for way in self.ways:
-            for step in way.network:
-                for part in _parts(step.element):
-                    if not part.component.bypassed:
-                        found.append(f"{what_it_is(part.component)} in {step.kind}, {way.name}")
+        found = [
+            f"{what_it_is(part.component)} in {step.kind}, {way.name}"
+            for way in self.ways
+            for step in way.network
+            for part in _parts(step.element)
+            if not part.component.bypassed
+        ]
         return [
             f"{name} ({found[:place].count(name) + 1})" if found.count(name) > 1 else name
             for place, name in enumerate(found)
@@ -62,9 +63,7 @@ class Layout:
     def exchanged(self, exchange: Exchange) -> "Layout":
         """Return a copy with every heard part exchanged; nothing in its place leaves it out."""
         count = iter(range(10_000))
-        ways = tuple(
-            replace(way, network=tuple(_steps(way.network, exchange, count))) for way in self.ways
-        )
+        ways = tuple(replace(way, network=tuple(_steps(way.network, exchange, count))) for way in self.ways)
         return replace(self, ways=ways)
 
     def with_offers(self, offers: Mapping[int, Offer]) -> "Layout":
@@ -102,9 +101,7 @@ class Layout:
         """Return a copy with one step more in one way, before the step that now has this place."""
         own = self.ways[way]
         network = (*own.network[:place], step, *own.network[place:])
-        return replace(
-            self, ways=(*self.ways[:way], replace(own, network=network), *self.ways[way + 1 :])
-        )
+        return replace(self, ways=(*self.ways[:way], replace(own, network=network), *self.ways[way + 1 :]))
 
     def with_wires(self) -> "Layout":
         """Return a copy in which every coil is wound of something."""

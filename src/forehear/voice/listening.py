@@ -4,7 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
+from forehear.design import Design
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.axes import ORBIT_ANGLES_DEG
 from forehear.judge import SPEECH_HZ, erb_weight
@@ -21,6 +23,8 @@ from forehear.voice.heard import Judged, ear_of, judged_against, judged_bands, m
 from forehear.voice.programme import CREST, programme_share
 
 STEP_DEG = 10
+USUAL_V = 10.0  # of programme, where no driver has a limit
+VOLTAGES_V = (2.83, 40.0)  # between which the programme is taken to lie
 MARGIN = 1.01  # by which the search keeps away from the lowest impedance
 
 
@@ -145,40 +149,72 @@ def _ears(situation: Situation, goal: Goal, sounds: Sequence[SeatSound], share: 
 
 
 def _kept(situation: Situation, goal: Goal, share: ComplexArray) -> Kept:
-    speaker, design = situation.speaker, situation.design
-    omega = 2 * np.pi * speaker.grid.frequency_hz
-    per_way = np.einsum("sif,iwf->swf", speaker.motion.velocity_m_s_v, share)
-    limited = [
-        (speaker.sources.index(name), xmax)
-        for name in speaker.drivers
-        if (xmax := design.driver[name].part.xmax_m) is not None
-    ]
-    rows = [row for row, _ in limited]
-    energy = np.abs(per_way[rows]) ** 2  # [source, way, frequency]
-    way = energy.sum(axis=2).argmax(axis=1) if rows else np.zeros(0, dtype=int)
-    moved = energy[np.arange(len(rows)), way] * programme_share(speaker.grid) / omega**2
-    moved = moved * (CREST * goal.voltage_v) ** 2
-    names = [speaker.sources[row] for row in rows]
-    volts = situation.network.voltage
-    own = np.array(
-        [moved[index] @ _way_energy(volts.volts_v[volts.drivers.index(name)], share, volts.drivers.index(name))
-         for index, name in enumerate(names)]
-    )
-    largest = np.maximum(np.array([xmax for _, xmax in limited]) ** 2, own)  # what it does already is allowed
+    strains = strains_of(situation.design, situation.speaker, share)
+    energy = _way_energy(situation, share)
+    own = np.array([row @ energy[way] for row, way in zip(strains.borne, strains.way, strict=True)])
+    voltage_v = goal.voltage_v or first_voltage_v(strains, own)
+    most = np.maximum(strains.most / voltage_v**2, own)  # what it does already is allowed
     limits = goal.limits
+    floor = limits.lowest_impedance_ohm
     return Kept(
-        impedance_db=-np.inf
-        if limits.lowest_impedance_ohm is None
-        else 20 * np.log10(MARGIN * limits.lowest_impedance_ohm),
+        impedance_db=-np.inf if floor is None else 20 * np.log10(MARGIN * floor),
         level_db=-np.inf if limits.lowest_level_db is None else limits.lowest_level_db,
-        moved=moved,
-        moved_way=way,
-        moved_db=10 * np.log10(np.maximum(largest, 1e-30)),
+        borne=strains.borne,
+        borne_way=strains.way,
+        borne_db=10 * np.log10(np.maximum(most, 1e-30)),
     )
 
 
-def _way_energy(volts: ComplexArray, share: ComplexArray, driver: int) -> FloatArray:
-    """Squared volts at the load of the way a driver belongs to."""
-    way = int(np.abs(share[driver]).sum(axis=1).argmax())
-    found: FloatArray = np.abs(volts / share[driver, way]) ** 2
+@dataclass(frozen=True, eq=False)
+class Strains:
+    """What drivers bear of programme noise of 1 V at the load of their way, and the most they are made for."""
+
+    borne: FloatArray  # [strain, frequency] squared peak excursion [m2/V2], or power [W/V2]
+    way: NDArray[np.int_]  # [strain]
+    most: FloatArray  # [strain] squared Xmax [m2], or rated power [W]
+    names: tuple[str, ...]  # [strain]
+
+
+def strains_of(design: Design, speaker: Speaker, share: ComplexArray) -> Strains:
+    """Take excursion and power of every driver that has an Xmax or a rating."""
+    omega = 2 * np.pi * speaker.grid.frequency_hz
+    noise = programme_share(speaker.grid)
+    moved = np.einsum("sif,iwf->swf", speaker.motion.velocity_m_s_v, share) / omega
+    current = driver_current(speaker, share)
+    power = (share * current.conj()).real
+    rows: list[tuple[FloatArray, int, float, str]] = []
+    for row, name in enumerate(speaker.drivers):
+        part, way = design.driver[name].part, int(np.abs(share[row]).sum(axis=1).argmax())
+        if part.xmax_m is not None:
+            excursion = CREST**2 * np.abs(moved[row, way]) ** 2 * noise
+            rows.append((excursion, way, part.xmax_m**2, f"{name} reaches its Xmax"))
+        if part.file.power is not None:
+            rated_w = part.file.power.long_term
+            rows.append((power[row, way] * noise, way, rated_w, f"{name} reaches its rated power"))
+    borne = np.array([row[0] for row in rows]).reshape(-1, len(speaker.grid))
+    way_of = np.array([row[1] for row in rows], dtype=int)
+    return Strains(borne, way_of, np.array([row[2] for row in rows]), tuple(row[3] for row in rows))
+
+
+def driver_current(speaker: Speaker, share: ComplexArray) -> ComplexArray:
+    """Find the current into every driver per volt at the load of its way, [driver, way, frequency]."""
+    current: ComplexArray = np.zeros_like(share)
+    for way, rows in enumerate(way_rows(speaker)):
+        own = speaker.impedance.impedance_ohm[np.ix_(rows, rows)].transpose(2, 0, 1)
+        current[rows, way] = np.linalg.solve(own, share[rows, way].T[..., np.newaxis])[..., 0].T
+    return current
+
+
+def first_voltage_v(strains: Strains, own: FloatArray) -> float:
+    """Programme voltage at which the first driver of a design has all it is made for."""
+    if not len(own):
+        return USUAL_V
+    return float(np.clip(np.sqrt(strains.most / np.maximum(own, 1e-30)).min(), *VOLTAGES_V))
+
+
+def _way_energy(situation: Situation, share: ComplexArray) -> FloatArray:
+    """Squared volts at the load of every way per volt at the terminals, [way, frequency]."""
+    volts = situation.network.voltage.volts_v
+    first = [rows[0] for rows in way_rows(situation.speaker)]
+    found: FloatArray = np.array([np.abs(volts[row] / share[row, way]) ** 2 for way, row in enumerate(first)])
     return found

@@ -18,13 +18,15 @@ from forehear.voice.amplifier import Load, load_of
 from forehear.voice.circuit import Circuit, Joined, Slot, Tree, rung_states, tree_impedance
 from forehear.voice.evaluator import Evaluator
 from forehear.voice.layout import Layout, evaluator_for
-from forehear.voice.listening import way_rows, way_shares
+from forehear.voice.listening import driver_current, way_shares
 from forehear.voice.programme import CREST, programme_share
 
 # What parts bear where they do not say; common practice, no source.
 RESISTOR_W, FILM_V, ELECTROLYTIC_V = 10.0, 100.0, 50.0
 LOADED = 0.5  # of its rating, over which a resistor runs hot for long
-FULL_RISE_K = 250.0  # of a wound resistor's surface at its full rating in free air; data sheets of the kind, estimated
+FULL_RISE_K = (
+    250.0  # of a wound resistor's surface at its full rating in free air; data sheets of the kind, estimated
+)
 PLASTIC_RISE_K = 25.0  # that a printed wall of PLA stands above a warm room (it softens near 55 to 60 C)
 NEAR_M = 0.010
 FAR_M = 0.030
@@ -175,12 +177,9 @@ def _drivers(
 ) -> Iterator[DriverStress]:
     shares = way_shares(speaker)
     volts = np.einsum("iwf,wf->if", shares, way_volts)
+    amperes = np.einsum("iwf,wf->if", driver_current(speaker, shares), way_volts)
     omega = 2 * np.pi * speaker.grid.frequency_hz
     moved = np.abs(np.einsum("sif,if->sf", speaker.motion.velocity_m_s_v, volts)) / omega
-    amperes = np.zeros_like(volts)
-    for rows in way_rows(speaker):
-        own = speaker.impedance.impedance_ohm[np.ix_(rows, rows)].transpose(2, 0, 1)
-        amperes[rows] = np.linalg.solve(own, volts[rows].T[..., np.newaxis])[..., 0].T
     for row, name in enumerate(speaker.drivers):
         part = design.driver[name].part
         power_w = float((volts[row] * amperes[row].conj()).real @ share) * voltage_v**2
@@ -203,7 +202,7 @@ def _first(parts: tuple[PartStress, ...], drivers: tuple[DriverStress, ...]) -> 
     found += [(one.excursion_v, f"{one.name} reaches its Xmax") for one in drivers if one.excursion_v]
     if not found:
         return "nothing that has a rating", float("inf")
-    voltage, words = min((volts, words) for volts, words in found if volts is not None)
+    voltage, words = min(found)
     return words, voltage
 
 

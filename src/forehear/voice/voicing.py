@@ -12,7 +12,7 @@ from forehear.judge.words import frequency_words
 from forehear.spine.hearing import Hearing
 from forehear.spine.situation import Situation, solve_situation
 from forehear.voice.choosing import Choice, Shelf, choose
-from forehear.voice.descent import Stopped, Valley, Watch, distinct, valleys, without_clock
+from forehear.voice.descent import Stopped, Valley, Watch, descend, distinct, valleys, without_clock
 from forehear.voice.evaluator import Evaluator
 from forehear.voice.heard import level, products
 from forehear.voice.layout import Layout, evaluator_for, layout_of
@@ -23,6 +23,8 @@ from forehear.voice.wish import Wish, begin_voicing
 FAMILIES = 2  # valleys from which parts are left out
 SHORT_LIST = 5
 THRIFT_DB = 0.25  # what the price of the whole network counts in the thrifty choice
+WASTE_DB = 0.02  # what it counts always, so that nothing dear is taken for nothing
+WORSE_DB = 0.5  # over the best, after which a candidate is no choice
 CHEAPER = 0.93  # a candidate that costs less than this share of another is worth showing
 TOLD_OHM, TOLD_DB = 0.995, 0.05  # a limit broken by less is kept
 
@@ -96,7 +98,7 @@ def find_network(design: Design, wish: Wish, search: Search, progress: Progress 
     evaluator = start.evaluator
     given = layout_of(design)
     before = _as_it_is(given, evaluator, wish.shop)
-    quest = _Quest(evaluator, wish, search, watch)
+    quest = _Quest(evaluator, wish, search, watch, before.price)
     found: list[Candidate] = []
     suggestions: list[Addition] = []
     try:
@@ -135,6 +137,7 @@ class _Quest:
     wish: Wish
     search: Search
     watch: Watch
+    price: float  # of the network as it is
 
     def candidates(self, layout: Layout) -> Iterator[Candidate | Addition]:
         """Give candidates as they are found: as many parts as given, then fewer, then more."""
@@ -179,9 +182,10 @@ class _Quest:
         if most is not None and len(one.layout.parts) > most:
             return
         shelf = self._shelf(one)
+        shelf = replace(shelf, per_price_db=WASTE_DB / max(self.price, 1e-9))
         dear = choose(one.evaluator, one.space, one.valley, shelf, self.watch)
         yield self._candidate(one, shelf, dear, note)
-        thrift = replace(shelf, per_price_db=THRIFT_DB / max(dear.price, 1e-9))
+        thrift = replace(shelf, per_price_db=THRIFT_DB / max(self.price, 1e-9))
         yield self._candidate(
             one, thrift, choose(one.evaluator, one.space, one.valley, thrift, self.watch), note
         )
@@ -208,21 +212,17 @@ class _Quest:
         """Make one network of parts from where the design is, whatever the time."""
         hurry = replace(self, watch=replace(without_clock(self.watch), progress=unseen))
         evaluator, space = space_for(layout, self.evaluator)
-        found: list[Valley] = []
-        short = _Quest(evaluator, self.wish, self.search, hurry.watch)
-        from forehear.voice.descent import descend
-
-        found.append(descend(evaluator, space, space.start, hurry.watch))
-        return list(short._chosen(grown(layout, evaluator, space, found[0])))[:1]
+        valley = descend(evaluator, space, space.start, hurry.watch)
+        return list(hurry._chosen(grown(layout, evaluator, space, valley)))[:1]
 
 
 def short_list(found: Sequence[Candidate]) -> list[Candidate]:
     """Give the trade-off front of evenness against price and count of parts, thinned to a few, best first."""
     front: list[Candidate] = []
     for one in sorted(found, key=lambda candidate: (candidate.goal_db, candidate.price, candidate.parts)):
-        if not front or all(
-            one.price < CHEAPER * other.price or one.parts < other.parts for other in front
-        ):
+        if front and one.goal_db > front[0].goal_db + WORSE_DB:
+            break
+        if all(one.price < CHEAPER * other.price or one.parts < other.parts for other in front):
             front.append(one)
     if len(front) <= SHORT_LIST:
         return front

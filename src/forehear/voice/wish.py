@@ -94,10 +94,10 @@ def begin_voicing(situation: Situation, wish: Wish) -> tuple[Start, Wish]:
     start = listen(situation, wish.goal, wish.seats)
     limits = wish.goal.limits
     if limits.lowest_level_db is None:
-        own_db = mean_level_db(start.evaluator, start)
-        limits = replace(limits, lowest_level_db=round(own_db - LEVEL_GIVEN_UP_DB, 2))
+        least_db = round(mean_level_db(start.evaluator, start) - LEVEL_GIVEN_UP_DB, 2)
+        limits = replace(limits, lowest_level_db=least_db)
         wish = replace(wish, goal=replace(wish.goal, limits=limits))
-        kept = replace(start.evaluator.kept, level_db=limits.lowest_level_db + RAISED_DB)
+        kept = replace(start.evaluator.kept, level_db=least_db + RAISED_DB)
         start = replace(start, evaluator=replace(start.evaluator, kept=kept))
     _refuse_hopeless(situation, wish)
     return start, wish

@@ -43,33 +43,31 @@ def component_text(component: ComponentPart) -> str:
 def _keys(component: ComponentPart) -> Iterator[str]:
     if isinstance(component, CoilPart):
         yield f"coil: {write_quantity(component.inductance_h, 'mH')}"
-        if component.wire_m is not None:
-            yield f"wire: {write_quantity(component.wire_m, 'mm')}"
-        if component.dcr_ohm is not None:
-            yield f"dcr: {write_quantity(component.dcr_ohm, 'ohm')}"
+        yield from _written(("wire", component.wire_m, "mm"), ("dcr", component.dcr_ohm, "ohm"))
     elif isinstance(component, CapacitorPart):
         yield f"capacitor: {write_quantity(component.capacitance_f, 'uF')}"
-        if component.esr_ohm:
-            yield f"esr: {write_quantity(component.esr_ohm, 'ohm', digits=3)}"
-        if component.electrolytic:
-            yield "electrolytic: true"
-        if component.rated_v is not None:
-            yield f"voltage: {write_quantity(component.rated_v, 'V')}"
+        yield from _written(("esr", component.esr_ohm or None, "ohm"))
+        yield from ["electrolytic: true"] * component.electrolytic
+        yield from _written(("voltage", component.rated_v, "V"))
     else:
         yield f"resistor: {write_quantity(component.resistance_ohm, 'ohm')}"
-        if component.rating_w is not None:
-            yield f"rating: {write_quantity(component.rating_w, 'W')}"
-    if component.tolerance is not None:
-        yield f"tolerance: {write_quantity(component.tolerance, '%')}"
+        yield from _written(("rating", component.rating_w, "W"))
+    yield from _written(("tolerance", component.tolerance, "%"))
     if component.price is not None:
         yield f"price: {component.price:.2f}"
-    if component.bypassed:
-        yield "bypassed: true"
+    yield from ["bypassed: true"] * component.bypassed
+
+
+def _written(*told: tuple[str, float | None, str]) -> Iterator[str]:
+    for key, value, unit in told:
+        if value is not None:
+            yield f"{key}: {write_quantity(value, unit)}"
 
 
 def _changes(design: Design, layout: Layout, title: str, notes: str) -> Iterator[Change]:
     yield Change(("design",), title)
-    yield Change(("notes",), f'"{notes}"')
+    quoted = notes.replace("\\", "\\\\").replace('"', '\\"')
+    yield Change(("notes",), f'"{quoted}"')
     for number, (way, old) in enumerate(zip(layout.ways, design.ways, strict=True)):
         if way.reversed != old.reversed:
             yield Change(("ways", way.name, "polarity"), "reversed" if way.reversed else "normal")

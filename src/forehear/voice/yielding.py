@@ -28,7 +28,7 @@ BOUGHT = 3  # parts that are tried truer
 TIGHTER = 0.5  # of the tolerance
 
 Levels = Callable[[FloatArray, FloatArray], FloatArray]
-"""From shares of values [build, part] and of driver constants [build, driver, constant] to levels [heard, seat, build]."""
+"""From shares of values [build, part] and of constants [build, driver, constant] to levels [heard, seat, build]."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,7 @@ class Draw:
     normal: bool = False  # parts normal with a third of the tolerance, not even within it
     one_batch: bool = False  # drivers of one file are off alike
     seed: int = 1
+    spoilers: bool = True  # whether to look for what spoils most
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,9 @@ class Yield:
     low: float  # ends of its 95 % interval
     high: float
     most_db: float  # within which 95 % of the builds stay
-    deviation_db: FloatArray  # [build] largest deviation from the nominal curve at any seat, mean level taken out
+    deviation_db: (
+        FloatArray  # [build] largest deviation from the nominal curve at any seat, mean level taken out
+    )
     level_db: FloatArray  # [build] mean level less the nominal one, mean over seats
     spoilers: tuple[Spoiler, ...]  # the worst first
 
@@ -112,7 +115,8 @@ def yield_from(
     deviation, mean = judge.heard(parts * off, constants * width)
     good = float(np.mean(deviation <= draw.within_db))
     low, high = wilson_interval(good, draw.builds)
-    spoilers = list(_alone(judge, parts * off, constants * width, [*names, *drivers], off))
+    everything = [*names, *drivers]
+    spoilers = _alone(judge, parts * off, constants * width, everything, off) if draw.spoilers else []
     spoilers.sort(key=lambda one: -one.moves_db)
     for place in [place for place, one in enumerate(spoilers) if one.what in names][:BOUGHT]:
         number = list(names).index(spoilers[place].what)
