@@ -95,10 +95,10 @@ def _add_voice(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
         ("coverage", "speech to the sides"),
     ):
         weights.add_argument(f"--{name}", type=_weight, metavar="WEIGHT", help=f"weight of {what}")
-    weights.add_argument("--slope", type=float, metavar="DB", help="wanted in the room, dB per octave")
+    weights.add_argument("--slope", type=_number, metavar="DB", help="wanted in the room, dB per octave")
     limits = voice.add_argument_group("what is kept (in place of the brief)")
     limits.add_argument("--floor", type=_above_zero, metavar="OHM", help="lowest impedance")
-    limits.add_argument("--level", type=float, metavar="DB", help="lowest mean level on axis")
+    limits.add_argument("--level", type=_number, metavar="DB", help="lowest mean level on axis")
     limits.add_argument("--most-parts", type=_whole, metavar="N", help="of the network")
     limits.add_argument("--most-cost", type=_weight, metavar="PRICE", help="of the network")
     limits.add_argument("--keep-polarity", action="store_true", help="never turn a way round")
@@ -125,25 +125,29 @@ def _add_voice(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     voice.add_argument("--json", type=Path, metavar="FILE", help="also write every number as JSON")
 
 
-def _weight(text: str) -> float:
-    value = float(text)
-    if not 0 <= value < 1e6:
-        raise argparse.ArgumentTypeError(f"{text} is not a number of zero or more")
+def _number(text: str, least: float = -1e6, most: float = 1e6) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not least <= value <= most:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number from {least:g} to {most:g}")
     return value
+
+
+def _weight(text: str) -> float:
+    return _number(text, 0.0)
 
 
 def _above_zero(text: str) -> float:
-    value = float(text)
-    if not 0 < value < 1e6:
-        raise argparse.ArgumentTypeError(f"{text} is not above zero")
-    return value
+    return _number(text, 1e-3)
 
 
 def _whole(text: str) -> int:
-    value = int(text)
-    if not 1 <= value <= 1_000_000:
-        raise argparse.ArgumentTypeError(f"{text} is not a whole number from 1 to 1000000")
-    return value
+    value = _number(text, 1.0)
+    if value != int(value):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number")
+    return int(value)
 
 
 if __name__ == "__main__":

@@ -13,10 +13,9 @@ from forehear.ground.errors import OutsideValidity
 from forehear.ground.work import Progress, unseen
 from forehear.voice.evaluator import Evaluator
 
-MOST_STEPS = 40
-SETTLED = 1e-5  # relative gain of a step after which a descent ends
 TRIED = 96  # starts looked at for every polarity
-FOLLOWED = 4  # of which so many are followed downhill
+FOLLOWED = 10  # of which so many are followed downhill
+POLISHED = 4  # valleys, of all polarities, that are followed to their bottom
 WIDE = 6.0  # a start lies at most this factor from the values given
 KEPT_NEAR = 0.02  # dB between goals that are one and the same valley
 
@@ -55,6 +54,17 @@ class Watch:
         self.evaluations += goals.size
         self.best = min(self.best, float(goals.min()))
         return goals
+
+
+@dataclass(frozen=True)
+class Patience:
+    """When a descent ends: after so many steps, or when a step gains less than this share of the squared goal."""
+
+    steps: int
+    settled: float
+
+
+ROUGH, FINE = Patience(10, 1e-2), Patience(60, 1e-6)
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,7 +123,9 @@ def space_of(
     return Space(values, losses_ohm / values**power, power, bounds[:, 0], bounds[:, 1], tuple(free))
 
 
-def descend(evaluator: Evaluator, space: Space, x: FloatArray, watch: Watch) -> Valley:
+def descend(
+    evaluator: Evaluator, space: Space, x: FloatArray, watch: Watch, patience: Patience = FINE
+) -> Valley:
     """Go downhill by damped Gauss-Newton steps that stay within the bounds.
 
     Source
@@ -125,7 +137,7 @@ def descend(evaluator: Evaluator, space: Space, x: FloatArray, watch: Watch) -> 
     rows, change = evaluator.rows_and_slopes(*space.filled(x))
     goal = rows @ rows
     watch.counted(np.sqrt([goal]))
-    for _ in range(MOST_STEPS):
+    for _ in range(patience.steps):
         slope, curved = rows @ change[:, free], change[:, free].T @ change[:, free]
         moving = ~(((x <= space.low) & (slope > 0)) | ((x >= space.high) & (slope < 0)))
         if not moving.any():
@@ -144,7 +156,7 @@ def descend(evaluator: Evaluator, space: Space, x: FloatArray, watch: Watch) -> 
             break
         gained = 1 - (new_rows @ new_rows) / goal
         x, rows, change, goal, damping = lower, new_rows, new_change, new_rows @ new_rows, damping / 5
-        if gained < SETTLED:
+        if gained < patience.settled:
             break
     return Valley(x, float(np.sqrt(goal)), evaluator.circuit.polarity)
 
@@ -186,11 +198,14 @@ def valleys(
         [np.array([1.0, *rest]) for rest in product((1.0, -1.0), repeat=len(own) - 1)] if turned else [own]
     )
     for number, turn in enumerate(turns):
-        judge = evaluator.with_polarity(own * turn)
+        judge = evaluator.with_polarity(own * turn if turned else own)
         starts = _starts(judge, space, random, watch)
         for place, start in enumerate(starts):
-            watch.told((number + place / len(starts)) / len(turns), "values")
-            found.append(descend(judge, space, start, watch))
+            watch.told(0.7 * (number + place / len(starts)) / len(turns), "values")
+            found.append(descend(judge, space, start, watch, ROUGH))
+    for place, rough in enumerate(distinct(found)[:POLISHED]):
+        watch.told(0.7 + 0.3 * place / POLISHED, "values")
+        found.append(descend(evaluator.with_polarity(rough.polarity), space, rough.x, watch))
 
 
 def _starts(

@@ -231,24 +231,27 @@ def short_list(found: Sequence[Candidate]) -> list[Candidate]:
 
 
 def broken(candidate: Candidate, like: Evaluator, wish: Wish) -> str:
-    """Say which limit a candidate breaks, and what it reaches; nothing where it keeps all."""
+    """Say which limits a candidate breaks, and what it reaches; nothing where it keeps all."""
+    return " and ".join(_broken(candidate, like, wish))
+
+
+def _broken(candidate: Candidate, like: Evaluator, wish: Wish) -> Iterator[str]:
     limits = wish.goal.limits
     evaluator, values, losses = evaluator_for(candidate.layout, like)
     answer = evaluator.circuit.solve(values[np.newaxis], losses[np.newaxis])
     magnitude = 1 / np.abs(answer.admittance_s[0])
-    floor = limits.lowest_impedance_ohm
-    if floor is not None and magnitude.min() < TOLD_OHM * floor:
-        at = frequency_words(float(evaluator.circuit.frequency_hz[magnitude.argmin()]))
-        return f"an impedance of {floor:g} ohm: the best found has {magnitude.min():.2f} ohm at {at}"
     on_axis = level(evaluator.ears.around.energy(products(answer.volts)))[:, 0, 0]
     reached = float(evaluator.ears.level_weight @ on_axis)
     if limits.lowest_level_db is not None and reached < limits.lowest_level_db - TOLD_DB:
-        return f"a level of {limits.lowest_level_db:.1f} dB: the best found plays {reached:.1f} dB"
+        yield f"a level of {limits.lowest_level_db:.1f} dB (the best found plays {reached:.1f} dB)"
+    floor = limits.lowest_impedance_ohm
+    if floor is not None and magnitude.min() < TOLD_OHM * floor:
+        at = frequency_words(float(evaluator.circuit.frequency_hz[magnitude.argmin()]))
+        yield f"an impedance of {floor:g} ohm (the best found has {magnitude.min():.2f} ohm at {at})"
     if limits.most_parts is not None and candidate.parts > limits.most_parts:
-        return f"{limits.most_parts} parts: the best found takes {candidate.parts}"
+        yield f"{limits.most_parts} parts (the best found takes {candidate.parts})"
     if limits.most_cost is not None and candidate.price > limits.most_cost + 0.005:
-        return f"a cost of {limits.most_cost:.2f}: the cheapest found costs {candidate.price:.2f}"
-    return ""
+        yield f"a cost of {limits.most_cost:.2f} (the cheapest found costs {candidate.price:.2f})"
 
 
 def _refuse(design: Design, found: Sequence[Candidate], like: Evaluator, wish: Wish) -> None:
@@ -263,7 +266,7 @@ def _refuse(design: Design, found: Sequence[Candidate], like: Evaluator, wish: W
     raise DesignError(
         f"no network of these parts keeps {broken(nearest, like, wish)}",
         where=design.brief.where("goals"),
-        cure="relax that limit, or let more parts change",
+        cure="relax what cannot be kept (with --level, --floor, --most-parts or --most-cost, or in the brief)",
     )
 
 

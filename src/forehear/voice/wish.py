@@ -99,7 +99,7 @@ def begin_voicing(situation: Situation, wish: Wish) -> tuple[Start, Wish]:
         wish = replace(wish, goal=replace(wish.goal, limits=limits))
         kept = replace(start.evaluator.kept, level_db=least_db + RAISED_DB)
         start = replace(start, evaluator=replace(start.evaluator, kept=kept))
-    _refuse_hopeless(situation, wish)
+    _refuse_hopeless(situation, start.evaluator, wish)
     return start, wish
 
 
@@ -110,20 +110,16 @@ def mean_level_db(evaluator: Evaluator, start: Start) -> float:
     return float(evaluator.ears.level_weight @ on_axis)
 
 
-def _refuse_hopeless(situation: Situation, wish: Wish) -> None:
+def _refuse_hopeless(situation: Situation, evaluator: Evaluator, wish: Wish) -> None:
     """Refuse a lowest impedance far above what the drivers have by themselves."""
     floor = wish.goal.limits.lowest_impedance_ohm
     if floor is None:
         return
-    speaker = situation.speaker
-    branch = speaker.branches[0]
-    rows = [speaker.drivers.index(name) for name in branch.drivers]
-    own = [np.abs(speaker.impedance.impedance_ohm[row, row]) for row in rows]
-    together = 1 / sum(1 / one for one in own) if branch.wiring == "parallel" else sum(own)
-    lowest = int(np.argmin(together))
-    least = float(together[lowest])
+    branch, load = situation.speaker.branches[0], np.abs(evaluator.circuit.load_ohm[0])
+    lowest = int(load.argmin())
+    least = float(load[lowest])
     if floor > HOPELESS * least:
-        at = frequency_words(float(speaker.grid.frequency_hz[lowest]))
+        at = frequency_words(float(situation.grid.frequency_hz[lowest]))
         raise DesignError(
             f"no network keeps {floor:g} ohm: the drivers of the way {branch.name!r} alone have {least:.2g} ohm "
             f"at {at}",
