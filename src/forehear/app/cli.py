@@ -110,6 +110,13 @@ def _add_voice(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     stock.add_argument("--pairs", action="store_true", help="two parts may stand for one")
     search = voice.add_argument_group("the search")
     search.add_argument(
+        "--orders",
+        type=_orders,
+        default=(),
+        metavar="1,2,3",
+        help="try ladders of these orders in every way, in place of the network given",
+    )
+    search.add_argument(
         "--seed", type=_whole, default=1, metavar="N", help="the same one finds the same again"
     )
     search.add_argument("--time", metavar="20s", help="stop then with what is found")
@@ -148,6 +155,13 @@ def _whole(text: str) -> int:
     if value != int(value):
         raise argparse.ArgumentTypeError(f"{text!r} is not a whole number")
     return int(value)
+
+
+def _orders(text: str) -> tuple[int, ...]:
+    found = text.replace(" ", "").split(",")
+    if not all(order in ("1", "2", "3", "4") for order in found):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a list of orders from 1 to 4, such as 1,2,3")
+    return tuple(int(order) for order in found)
 
 
 if __name__ == "__main__":

@@ -38,7 +38,7 @@ from forehear.voice import (
     write,
     yield_of,
 )
-from forehear.voice.shop import tolerance_of
+from forehear.voice.shop import make_words, tolerance_of
 
 CAUTION = (
     "Estimates for one steady signal; parts warm each other, and music differs. Resistors get hot: keep them off "
@@ -58,9 +58,10 @@ def voice(options: argparse.Namespace) -> dict[str, object]:
     search = Search(
         options.seed,
         seconds_of(options.time),
-        not options.keep_polarity,
-        not options.all_parts,
-        not options.no_more,
+        turned=not options.keep_polarity,
+        fewer=not options.all_parts,
+        more=not options.no_more,
+        orders=options.orders,
     )
     draw = Draw(LIST_BUILDS, options.within, options.normal, options.one_batch, options.seed)
     with terminal.progress_bar() as progress:
@@ -160,7 +161,8 @@ def _show(voiced: Voiced, offers: Offers, written: Sequence[Path], seconds: floa
     if offers.after:
         best = offers.after[0]
         out.print()
-        out.print(Text(f"What {written[0].name} bears", style="bold"))
+        out.print(Text(f"{written[0].name}: its parts, and what they bear", style="bold"))
+        out.print(_parts_table(best))
         _show_stress(best.stress)
 
 
@@ -172,6 +174,15 @@ def _table(offers: Offers, written: Sequence[Path]) -> object:
     names = ["as it is", *(path.name for path in written)]
     for name, offer in zip(names, (offers.before, *offers.after), strict=True):
         table.add_row(Text(_named(name, offer)), *(Text(cell) for cell in _cells(offer)))
+    return table
+
+
+def _parts_table(offer: Offered) -> object:
+    table = terminal.plain_table("part", "price")
+    layout = offer.candidate.layout
+    for name, part in zip(layout.names, layout.parts, strict=True):
+        price = "" if part.component.price is None else f"{part.component.price:.2f}"
+        table.add_row(Text.assemble(name, (f": {make_words(part.component)}", "dim")), price)
     return table
 
 

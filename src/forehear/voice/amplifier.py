@@ -11,9 +11,9 @@ ANGLES = np.linspace(0.0, 2 * np.pi, 721)[:-1]
 RESISTIVE = 0.25  # peak of (1 - x) x
 # Felt resistance down to which words hold; common practice, no source.
 WORDS = (
-    (5.0, "easy for any amplifier"),
-    (2.5, "usual; an amplifier made for 4 ohm drives it"),
-    (1.5, "hard: needs an amplifier made for 4 ohm that bears reactive loads"),
+    (3.5, "easy for any amplifier"),
+    (1.8, "usual; an amplifier made for 4 ohm drives it"),
+    (1.2, "hard: needs an amplifier made for 4 ohm that bears reactive loads"),
     (0.0, "very hard: needs an amplifier made for 2 ohm"),
 )
 
@@ -59,7 +59,7 @@ def load_of(impedance_ohm: ComplexArray, frequency_hz: FloatArray) -> Load:
 
     Examples
     --------
-    >>> load_of(np.array([8.0 + 0j, 4.0 + 0j]), np.array([100.0, 1000.0])).words
+    >>> load_of(np.array([8.0 + 0j, 4.0 - 2j]), np.array([100.0, 1000.0])).words
     'usual; an amplifier made for 4 ohm drives it'
     """
     magnitude, angle = np.abs(impedance_ohm), np.degrees(np.angle(impedance_ohm))

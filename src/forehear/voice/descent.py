@@ -116,7 +116,7 @@ def space_of(
     if not free:
         raise OutsideValidity(
             "there is nothing to choose: no part of the network may change",
-            cure="write at least one part in line in the design, not as a file of its own",
+            cure="write at least one part in line in the design, not as a file of its own, or try --orders 1,2,3",
         )
     power = evaluator.circuit.loss_power
     bounds = np.log(np.array(ranges, dtype=float)).reshape(-1, 2)
@@ -206,6 +206,16 @@ def valleys(
     for place, rough in enumerate(distinct(found)[:POLISHED]):
         watch.told(0.7 + 0.3 * place / POLISHED, "values")
         found.append(descend(evaluator.with_polarity(rough.polarity), space, rough.x, watch))
+
+
+def first_look(evaluator: Evaluator, space: Space, random: np.random.Generator, watch: Watch) -> Valley:
+    """Go a little downhill from where a layout starts and from the best of random starts, with every polarity."""
+    found = []
+    for rest in product((1.0, -1.0), repeat=len(evaluator.circuit.polarity) - 1):
+        judge = evaluator.with_polarity(np.array([1.0, *rest]))
+        starts = _starts(judge, space, random, watch)[:2]
+        found += [descend(judge, space, start, watch, ROUGH) for start in starts]
+    return min(found, key=lambda one: one.goal_db)
 
 
 def _starts(

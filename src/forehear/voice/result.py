@@ -6,6 +6,7 @@ from pathlib import Path
 
 from forehear.design import Design
 from forehear.ground.work import Progress, unseen
+from forehear.voice.shop import make_words, tolerance_of
 from forehear.voice.stress import Stress, stress_of
 from forehear.voice.voicing import Candidate, Voiced
 from forehear.voice.writing import free_path, with_layout
@@ -63,10 +64,12 @@ def _offered(
 
 
 def _notes(voiced: Voiced, candidate: Candidate) -> str:
-    return (
+    older = voiced.design.document.plain().get("notes")
+    ours = (
         f"Voiced from {voiced.design.path.name}: unevenness {voiced.goal_before_db:.2f} dB became "
         f"{candidate.goal_db:.2f} dB. What comments say of the sound may be of the network before."
     )
+    return f"{' '.join(str(older).split())} {ours}" if older else ours
 
 
 def write(offers: Sequence[Offered]) -> list[Path]:
@@ -109,7 +112,15 @@ def _plain_offer(offer: Offered) -> dict[str, object]:
         "goal": offer.candidate.goal_db,
         "price": offer.candidate.price,
         "parts": offer.candidate.parts,
-        "names": offer.candidate.layout.names,
+        "made": [
+            {
+                "name": name,
+                "made": make_words(part.component),
+                "tolerance": tolerance_of(part.component),
+                "price": part.component.price,
+            }
+            for name, part in zip(offer.candidate.layout.names, offer.candidate.layout.parts, strict=True)
+        ],
         "yield": plain_yield(offer.builds),
         "stress": plain_stress(offer.stress),
     }

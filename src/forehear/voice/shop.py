@@ -213,6 +213,27 @@ def loss_of(part: ComponentPart) -> float:
     return part.esr_ohm if isinstance(part, CapacitorPart) else 0.0
 
 
+def make_words(part: ComponentPart) -> str:
+    """Say how a part is made: wire, resistance and size of a coil, kind and loss of a capacitor, rating of a resistor.
+
+    Examples
+    --------
+    >>> make_words(CoilPart(1e-3, wire_m=1e-3))
+    'wire 1 mm, 0.49 ohm, air coil 57 mm across and 14 mm high'
+    """
+    if isinstance(part, CoilPart):
+        if part.dcr_ohm is not None or not part.wire_m:
+            return f"{loss_of(part):.2f} ohm"
+        build = brooks_coil(part.inductance_h, part.wire_m)
+        across_mm, high_mm = 4e3 * build.side_m, 1e3 * build.side_m  # a bore of twice the winding's side
+        size = f"air coil {across_mm:.0f} mm across and {high_mm:.0f} mm high"
+        return f"wire {1e3 * part.wire_m:g} mm, {build.dcr_ohm:.2f} ohm, {size}"
+    if isinstance(part, CapacitorPart):
+        kind = "electrolytic" if part.electrolytic else "film"
+        return f"{kind}, {part.esr_ohm:.2f} ohm" if part.esr_ohm else kind
+    return f"{part.rating_w or RATING_W:g} W"
+
+
 def tolerance_of(part: ComponentPart) -> float:
     """Give by what share a part may be off: as printed, else as usual for its sort."""
     if part.tolerance is not None:

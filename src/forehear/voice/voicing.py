@@ -12,14 +12,25 @@ from forehear.judge.words import frequency_words
 from forehear.spine.hearing import Hearing
 from forehear.spine.situation import Situation, solve_situation
 from forehear.voice.choosing import Choice, Shelf, choose
-from forehear.voice.descent import Stopped, Valley, Watch, descend, distinct, valleys, without_clock
+from forehear.voice.descent import (
+    Stopped,
+    Valley,
+    Watch,
+    descend,
+    distinct,
+    first_look,
+    valleys,
+    without_clock,
+)
 from forehear.voice.evaluator import Evaluator
 from forehear.voice.heard import level, products
 from forehear.voice.layout import Layout, evaluator_for, layout_of
+from forehear.voice.orders import layouts_of_orders
 from forehear.voice.pruning import Addition, Grown, additions, grown, pruned, space_for
 from forehear.voice.shop import Shop, value_of
 from forehear.voice.wish import Wish, begin_voicing
 
+ORDERS_FOLLOWED = 6  # choices of orders that are followed to the bottom
 FAMILIES = 2  # valleys from which parts are left out
 SHORT_LIST = 5
 THRIFT_DB = 0.25  # what the price of the whole network counts in the thrifty choice
@@ -70,6 +81,7 @@ class Search:
     turned: bool = True  # whether polarities may change
     fewer: bool = True  # whether parts may be left out
     more: bool = True  # whether parts may be added
+    orders: tuple[int, ...] = ()  # of ladders to try in every way, in place of the network given
 
 
 def find_network(design: Design, wish: Wish, search: Search, progress: Progress = unseen) -> Voiced:
@@ -98,7 +110,7 @@ def find_network(design: Design, wish: Wish, search: Search, progress: Progress 
     evaluator = start.evaluator
     given = layout_of(design)
     before = _as_it_is(given, evaluator, wish.shop)
-    quest = _Quest(evaluator, wish, search, watch, before.price)
+    quest = _Quest(evaluator, wish, search, watch, before.price, situation)
     found: list[Candidate] = []
     suggestions: list[Addition] = []
     try:
@@ -138,11 +150,12 @@ class _Quest:
     search: Search
     watch: Watch
     price: float  # of the network as it is
+    situation: Situation
 
     def candidates(self, layout: Layout) -> Iterator[Candidate | Addition]:
         """Give candidates as they are found: as many parts as given, then fewer, then more."""
         random = np.random.default_rng(self.search.seed)
-        best = self._valleys(layout, random)
+        best = self._of_orders(random) if self.search.orders else self._valleys(layout, random)
         for one in best[:FAMILIES]:
             yield from self._chosen(one)
         if self.search.more:
@@ -164,6 +177,23 @@ class _Quest:
             self.watch.stopped_by = watch.stopped_by
         return [grown(layout, evaluator, space, valley) for valley in distinct(found)]
 
+    def _of_orders(self, random: np.random.Generator) -> list[Grown]:
+        """Look at ladders of all orders asked for, then follow the best few."""
+        layouts = list(layouts_of_orders(self.situation, self.search.orders))
+        looks: list[tuple[float, int, Layout, Valley]] = []
+        for number, layout in enumerate(layouts):
+            self.watch.told(0.4 * number / len(layouts), f"order {number + 1} of {len(layouts)}")
+            evaluator, space = space_for(layout, self.evaluator)
+            best = first_look(evaluator, space, random, self.watch)
+            looks.append((best.goal_db, number, layout, best))
+        looks.sort(key=lambda look: look[:2])
+        found = []
+        for _, _, layout, rough in looks[:ORDERS_FOLLOWED]:
+            evaluator, space = space_for(layout, self.evaluator)
+            judge = evaluator.with_polarity(rough.polarity)
+            found.append(grown(layout, evaluator, space, descend(judge, space, rough.x, self.watch)))
+        return sorted(found, key=lambda one: one.goal_db)
+
     def _fewer(self, best: Sequence[Grown]) -> Iterator[Candidate]:
         """Leave parts out, and choose the best network of every size."""
         of_size: dict[int, Grown] = {}
@@ -181,11 +211,11 @@ class _Quest:
         most = self.wish.goal.limits.most_parts
         if most is not None and len(one.layout.parts) > most:
             return
-        shelf = self._shelf(one)
-        shelf = replace(shelf, per_price_db=WASTE_DB / max(self.price, 1e-9))
+        price = self.price or sum(self.wish.shop.price(part.component) for part in one.layout.parts)
+        shelf = replace(self._shelf(one), per_price_db=WASTE_DB / price)
         dear = choose(one.evaluator, one.space, one.valley, shelf, self.watch)
         yield self._candidate(one, shelf, dear, note)
-        thrift = replace(shelf, per_price_db=THRIFT_DB / max(self.price, 1e-9))
+        thrift = replace(shelf, per_price_db=THRIFT_DB / price)
         yield self._candidate(
             one, thrift, choose(one.evaluator, one.space, one.valley, thrift, self.watch), note
         )
@@ -206,10 +236,12 @@ class _Quest:
             number: shelf.offers[place][choice.picks[place]] for place, number in enumerate(one.space.free)
         }
         layout = one.layout.with_offers(picked)
-        return Candidate(layout, choice.goal_db, choice.price, len(layout.parts), note)
+        return Candidate(layout, choice.goal_db, round(choice.price, 2), len(layout.parts), note)
 
     def quickly(self, layout: Layout) -> list[Candidate]:
         """Make one network of parts from where the design is, whatever the time."""
+        if not layout.free and self.search.orders:
+            layout = next(layouts_of_orders(self.situation, self.search.orders))
         hurry = replace(self, watch=replace(without_clock(self.watch), progress=unseen))
         evaluator, space = space_for(layout, self.evaluator)
         valley = descend(evaluator, space, space.start, hurry.watch)
@@ -274,4 +306,4 @@ def _as_it_is(layout: Layout, evaluator: Evaluator, shop: Shop) -> Candidate:
     own, values, losses = evaluator_for(layout, evaluator)
     goal = float(own.goals(values[np.newaxis], losses[np.newaxis])[0])
     price = sum(shop.price(part.component) for part in layout.parts)
-    return Candidate(layout, goal, price, len(layout.parts))
+    return Candidate(layout, goal, round(price, 2), len(layout.parts))

@@ -84,7 +84,7 @@ def wish_of(design: Design, asked: Asked, shop: Shop | None = None) -> Wish:
 
 
 def begin_voicing(situation: Situation, wish: Wish) -> tuple[Start, Wish]:
-    """Make what judges, with the level to keep taken from the design where none is asked for.
+    """Make what judges, with the level to keep taken from the design's network where none is asked for.
 
     Raises
     ------
@@ -93,7 +93,7 @@ def begin_voicing(situation: Situation, wish: Wish) -> tuple[Start, Wish]:
     """
     start = listen(situation, wish.goal, wish.seats)
     limits = wish.goal.limits
-    if limits.lowest_level_db is None:
+    if limits.lowest_level_db is None and len(start.values):
         least_db = round(mean_level_db(start.evaluator, start) - LEVEL_GIVEN_UP_DB, 2)
         limits = replace(limits, lowest_level_db=least_db)
         wish = replace(wish, goal=replace(wish.goal, limits=limits))
