@@ -69,7 +69,7 @@ def test_what_is_there_is_never_written_over(attic: Path) -> None:
 def test_the_same_seed_writes_the_same_files(attic: Path, tmp_path: Path) -> None:
     other = copied(tmp_path / "other")
     first, again = (
-        voiced(folder, "--seed", "3", *more, name="stack")
+        voiced(folder, "--seed", "3", *SHORT, *more, name="stack")
         for folder, more in ((attic, []), (other, ["--time", "300s"]))
     )
     names = [[Path(path).name for path in one["written"]] for one in (first, again)]  # type: ignore[attr-defined]
@@ -89,7 +89,7 @@ def test_the_goal_in_the_brief_is_that_of_the_command(attic: Path) -> None:
         "  budget: 260\n",
         "  budget: 260\n  voicing: {seats: 0, on axis: 1, listening window: 0, speech coverage: 0, values: E12}\n",
     )
-    by_brief = voiced(attic, *SHORT)
+    by_brief = voiced(attic, *SHORT, name="stack")
     assert by_brief["goal_after"] == by_command["goal_after"]
     assert by_brief["weights"] == {
         "seats": 0.0,

@@ -14,9 +14,12 @@ from forehear.ground.work import Progress, unseen
 from forehear.voice.evaluator import Evaluator
 
 TRIED = 96  # starts looked at for every polarity
-FOLLOWED = 10  # of which so many are followed downhill
-POLISHED = 4  # valleys, of all polarities, that are followed to their bottom
-WIDE = 6.0  # a start lies at most this factor from the values given
+FOLLOWED = 8  # of which so many are followed downhill
+POLISHED = 2  # valleys, of all polarities, that are followed to their bottom
+KICKS = 12  # out of the best valleys
+KICK = 1.5  # standard deviation of the logarithms, of every second part
+NEAR = 1.03  # of the best goal, within which a rough descent is followed to its bottom
+WIDE = 8.0  # a start lies at most this factor from the values given
 KEPT_NEAR = 0.02  # dB between goals that are one and the same valley
 
 
@@ -204,8 +207,26 @@ def valleys(
             watch.told(0.7 * (number + place / len(starts)) / len(turns), "values")
             found.append(descend(judge, space, start, watch, ROUGH))
     for place, rough in enumerate(distinct(found)[:POLISHED]):
-        watch.told(0.7 + 0.3 * place / POLISHED, "values")
+        watch.told(0.7 + 0.1 * place / POLISHED, "values")
         found.append(descend(evaluator.with_polarity(rough.polarity), space, rough.x, watch))
+    _kicked(evaluator, space, random, watch, found)
+
+
+def _kicked(
+    evaluator: Evaluator, space: Space, random: np.random.Generator, watch: Watch, found: list[Valley]
+) -> None:
+    """Jump out of the best valleys, of two polarities in turn, and see where it leads."""
+    for number in range(KICKS):
+        watch.told(0.8 + 0.2 * number / KICKS, "values")
+        first = min(found, key=lambda one: one.goal_db)
+        others = [one for one in found if not np.array_equal(one.polarity, first.polarity)]
+        chosen = min(others, key=lambda one: one.goal_db) if others and number % 2 else first
+        moved = random.normal(0, KICK, len(chosen.x)) * (random.random(len(chosen.x)) < 0.5)
+        judge = evaluator.with_polarity(chosen.polarity)
+        rough = descend(judge, space, np.clip(chosen.x + moved, space.low, space.high), watch, ROUGH)
+        found.append(rough)
+        if rough.goal_db < NEAR * chosen.goal_db:
+            found.append(descend(judge, space, rough.x, watch))
 
 
 def first_look(evaluator: Evaluator, space: Space, random: np.random.Generator, watch: Watch) -> Valley:
