@@ -49,7 +49,7 @@ def test_a_way_off_its_values_is_what_the_box_makes_of_it(name: str, way: int, w
         np.testing.assert_allclose(load[build], expected, rtol=1e-9)
         np.testing.assert_allclose(velocity[build], moved, rtol=1e-8, atol=1e-12)
     nominal, _ = enclosure_response(drivers, own.drivers, box, grid, air)
-    volts = model.as_nominal_volts(velocity)
+    volts = model.as_nominal_drive(velocity)
     again = np.einsum("sif,bif->bsf", nominal.velocity_m_s_v[: len(drivers)], volts)
     np.testing.assert_allclose(again, velocity, rtol=1e-8, atol=1e-12)
 

@@ -81,9 +81,8 @@ def test_the_same_seed_writes_the_same_files(attic: Path, tmp_path: Path) -> Non
 
 
 def test_the_goal_in_the_brief_is_that_of_the_command(attic: Path) -> None:
-    by_command = voiced(
-        attic, "--seats", "0", "--on-axis", "1", "--window", "0", "--coverage", "0", "--values", "E12"
-    )
+    weights = ("--seats", "0", "--on-axis", "1", "--window", "0", "--coverage", "0")
+    by_command = voiced(attic, *weights, "--values", "E12", *SHORT, name="stack")
     rewritten(
         attic / "brief.yaml",
         "  budget: 260\n",
@@ -194,7 +193,7 @@ def test_orders_make_a_network_from_nothing(attic: Path) -> None:
 
 def test_too_few_parts_for_the_ways(attic: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert "no network of at most 1 parts" in refused(
-        capsys, "voice", attic / "trio.yaml", "--most-parts", "1"
+        capsys, "voice", attic / "twin.yaml", "--most-parts", "1"
     )
 
 

@@ -90,7 +90,7 @@ class WayModel:
         slowed: ComplexArray = area * (flow / air)[:, np.newaxis] / moved
         return alone - slowed
 
-    def as_nominal_volts(self, velocity: ComplexArray) -> ComplexArray:
+    def as_nominal_drive(self, velocity: ComplexArray) -> ComplexArray:
         """Volts that would move the nominal drivers so, [build, driver, frequency] as `velocity` is."""
         nominal = self._nominal_motion().transpose(2, 0, 1)  # [frequency, driver, driver]
         found = np.linalg.solve(nominal, velocity.transpose(2, 1, 0))

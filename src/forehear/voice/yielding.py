@@ -252,7 +252,7 @@ class _House:
         for rows, model in zip(self.rows, self.models, strict=True):
             load, velocity = model.off(constants[:, rows])
             loads.append(np.broadcast_to(load, (len(parts), load.shape[-1])))
-            moved.append(model.as_nominal_volts(velocity))
+            moved.append(model.as_nominal_drive(velocity))
         values = self.values * (1 + parts)
         losses = np.broadcast_to(self.losses_ohm, values.shape)
         answer = self.circuit.solve(values, losses, np.stack(loads, axis=1))
