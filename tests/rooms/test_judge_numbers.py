@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from forehear.ground.arrays import FloatArray
-from forehear.ground.axes import ORBIT_ANGLES_DEG, FrequencyGrid
+from forehear.ground.axes import ORBIT_ANGLES_DEG, TENTHS, FrequencyGrid
 from forehear.judge import (
     baffle_step_hz,
     beaming_frequency_hz,
@@ -76,6 +76,14 @@ def test_indices_do_not_know_the_level(horizontal: FloatArray, vertical: FloatAr
 
 
 @given(ORBITS, ORBITS)
+def test_every_tenth_degree_is_enough(horizontal: FloatArray, vertical: FloatArray) -> None:
+    whole, tenths = standard_curves(horizontal, vertical), standard_curves(horizontal, vertical[TENTHS])
+    assert np.array_equal(whole.estimated_in_room_db, tenths.estimated_in_room_db)
+    assert np.array_equal(whole.sound_power_db, tenths.sound_power_db)
+    assert set(ORBIT_ANGLES_DEG[TENTHS] % 10) == {0.0}
+
+
+@given(ORBITS, ORBITS)
 def test_left_and_right_count_alike(horizontal: FloatArray, vertical: FloatArray) -> None:
     """The orbit's 180 degrees is its own mirror image; the other 71 angles turn round 0."""
     mirrored = np.concatenate([horizontal[70::-1], horizontal[71:]])
@@ -87,7 +95,7 @@ def test_left_and_right_count_alike(horizontal: FloatArray, vertical: FloatArray
 
 def test_an_orbit_of_other_length_is_refused() -> None:
     with pytest.raises(ValueError, match="72"):
-        standard_curves(np.ones((36, 2)), np.ones((36, 2)))
+        standard_curves(np.ones((35, 2)), np.ones((35, 2)))
     with pytest.raises(ValueError, match="72"):
         beamwidth(np.ones((36, 2)))
 

@@ -100,7 +100,7 @@ def test_at_low_frequency_every_cabinet_is_a_free_source(speaker: tuple[Diaphrag
 def test_directions_asked_for_one_by_one_get_the_same_answer(
     speaker: tuple[Diaphragm, Front], kind: str
 ) -> None:
-    ready = prepare(*speaker, COARSE_HZ, AIR, edges=kind == "edges")
+    ready = prepare(*speaker, COARSE_HZ, AIR, edges_to_hz=np.inf if kind == "edges" else 0.0)
     together = ready.pressure(ORBITS)
     for at in (0, 17, 24, 30, 36, 54, 71, 80, 143):  # straight behind and straight ahead among them
         alone = ready.pressure(Directions(ORBITS.unit[at : at + 1]))
@@ -223,6 +223,20 @@ def test_baffle_step_is_six_decibels_in_all() -> None:
     level = db(gain(speaker, front, AHEAD, np.append(10.0, np.geomspace(3000.0, 20_000.0, 400))))[0]
     assert level[0] == pytest.approx(0.0, abs=0.02)
     assert np.mean(level[1:]) == pytest.approx(6.02, abs=0.3)
+
+
+@settings(max_examples=20)
+@given(speakers())
+def test_edges_sampled_for_ten_kilohertz_serve_an_octave_more(speaker: tuple[Diaphragm, Front]) -> None:
+    exact, rough = (
+        prepare(*speaker, COARSE_HZ, AIR, edges_to_hz=limit_hz).pressure(ORBITS)
+        for limit_hz in (np.inf, 10_000.0)
+    )
+    loud = np.abs(exact) > np.abs(exact).max(axis=0) * 10 ** (-20 / 20)
+    apart_db = np.where(loud, db(rough) - db(exact), 0.0)
+    assert np.sqrt(np.mean(apart_db**2)) < 0.05
+    assert np.abs(apart_db[:, COARSE_HZ < 10_000]).max() < 0.15
+    assert np.any(rough != exact)
 
 
 def largest_step_of_the_fade(front: Front, speaker: Diaphragm) -> float:

@@ -75,8 +75,8 @@ def driven_ways(found: Situation, sound: SeatSound, longest_m: float) -> tuple[C
     departures = []
     for shape in speaker.diaphragms:
         from_middle = np.array([-shape.set_back_m, *shape.centre_m]) - [0.0, *speaker.middle_m]
-        departures.append(ways.place_m - (np.array(pose.middle_of_front_m) + pose.rotation() @ from_middle))
-    (own,) = speaker.own_pressures([np.array(departures) @ pose.rotation()])
+        departures.append(ways.place_m - (np.array(pose.middle_of_front_m) + pose.rotation @ from_middle))
+    (own,) = speaker.own_pressures([np.array(departures) @ pose.rotation])
     distance = np.linalg.norm(departures, axis=2)
     air_db = air_absorption_db_per_m(HZ, speaker.air) * (distance * ways.later)[..., np.newaxis]
     own *= ways.factor * 10 ** (-air_db / 20) / distance[..., np.newaxis]

@@ -146,6 +146,7 @@ class Directions:
 
 ORBIT_ANGLES_DEG: FloatArray = np.arange(-175.0, 181.0, 5.0)  # 72 angles, 0 and 180 among them
 ORBIT_ANGLES_DEG.setflags(write=False)
+TENTHS = slice(1, None, 2)  # of these angles, every tenth degree: what standard curves are made of
 
 
 def sphere_directions(step_deg: float = 10.0) -> tuple[Directions, FloatArray]:

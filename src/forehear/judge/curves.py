@@ -10,7 +10,7 @@ from enum import StrEnum
 import numpy as np
 
 from forehear.ground.arrays import FloatArray
-from forehear.ground.axes import ORBIT_ANGLES_DEG
+from forehear.ground.axes import ORBIT_ANGLES_DEG, TENTHS
 from forehear.ground.levels import level_db
 
 LISTENING_WINDOW_DEG = {"horizontal": (-30, -20, -10, 0, 10, 20, 30), "vertical": (-10, 10)}
@@ -67,8 +67,8 @@ def standard_curves(
     Parameters
     ----------
     horizontal_energy, vertical_energy : array
-        Mean square pressure per volt squared at 1 m, [orbit angle, frequency] on `ORBIT_ANGLES_DEG`; every
-        tenth degree is used. [Pa2/V2]
+        Mean square pressure per volt squared at 1 m, [orbit angle, frequency] on `ORBIT_ANGLES_DEG`, of which
+        every tenth degree is used, or on those `TENTHS` alone. [Pa2/V2]
     early : EarlyReflections
         How early reflections are averaged. [-]
     power : PowerWeights
@@ -271,9 +271,11 @@ def _zone_weight(angle_deg: FloatArray) -> FloatArray:
 
 
 def _at(energy: FloatArray, angles_deg: Iterable[int]) -> FloatArray:
-    """Rows of an orbit at whole angles."""
-    if energy.shape[0] != ORBIT_ANGLES_DEG.size:
-        raise ValueError(f"an orbit has {ORBIT_ANGLES_DEG.size} angles, not {energy.shape[0]}")
-    rows = np.searchsorted(ORBIT_ANGLES_DEG, np.array(list(angles_deg), dtype=float))
+    """Rows of an orbit at whole angles, all of them tenths."""
+    whole, tenths = ORBIT_ANGLES_DEG, ORBIT_ANGLES_DEG[TENTHS]
+    if energy.shape[0] not in (whole.size, tenths.size):
+        raise ValueError(f"an orbit has {whole.size} or {tenths.size} angles, not {energy.shape[0]}")
+    there = whole if energy.shape[0] == whole.size else tenths
+    rows = np.searchsorted(there, np.array(list(angles_deg), dtype=float))
     chosen: FloatArray = energy[rows]
     return chosen

@@ -124,9 +124,10 @@ def prepare_edges(
     sound_speed_m_s: float,
     *,
     exterior_angle_rad: float = BOX_EDGE_RAD,
+    sampled_to_hz: float = np.inf,
 ) -> EdgeWaves:
-    """Do the part of `edge_factor` that no direction changes."""
-    highest_hz = max(float(np.max(frequency_hz)), _SAMPLED_AT_LEAST_TO_HZ)
+    """Do the part of `edge_factor` that no direction changes; above `sampled_to_hz` only roughly."""
+    highest_hz = max(min(float(np.max(frequency_hz)), sampled_to_hz), _SAMPLED_AT_LEAST_TO_HZ)
     step_m = sound_speed_m_s / highest_hz / _ELEMENTS_PER_WAVELENGTH
     index = np.pi / exterior_angle_rad
     edges = tuple(

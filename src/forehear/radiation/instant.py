@@ -131,20 +131,23 @@ def prepare(
     frequency_hz: FloatArray,
     air: Air,
     *,
-    edges: bool = True,
+    edges_to_hz: float = np.inf,
     ball: Ball | None = None,
 ) -> Prepared:
     """Do the part of `instant_pressure` that no direction changes, for asking several times.
 
-    A `ball` made before for the same diaphragm and the same size of cabinet need not be made again.
+    Edge waves above `edges_to_hz` are only roughly right, and where it is 0 there are none, as in an infinite
+    baffle. A `ball` made before for the same diaphragm and the same size of cabinet need not be made again.
     """
     frequency_hz = np.asarray(frequency_hz, dtype=np.float64)
     wavenumber_1_m = 2 * np.pi * frequency_hz / air.sound_speed_m_s
     source = np.asarray(0.5j * frequency_hz * air.density_kg_m3 * diaphragm.area_m2, dtype=np.complex128)
     waves = None
-    if edges:
+    if edges_to_hz > 0:
         outline_m = front.outline_m - np.asarray(diaphragm.centre_m)
-        waves = prepare_edges(diaphragm.radius_m, outline_m, frequency_hz, air.sound_speed_m_s)
+        waves = prepare_edges(
+            diaphragm.radius_m, outline_m, frequency_hz, air.sound_speed_m_s, sampled_to_hz=edges_to_hz
+        )
     return Prepared(
         diaphragm,
         wavenumber_1_m,
@@ -211,7 +214,8 @@ def instant_pressure(
     >>> print(f"{abs(p[0, 0]) / (10 * Air().density_kg_m3 * 0.00785 / 2):.3f}")
     1.000
     """
-    return prepare(diaphragm, front, frequency_hz, air, edges=edges).pressure(directions)
+    edges_to_hz = np.inf if edges else 0.0
+    return prepare(diaphragm, front, frequency_hz, air, edges_to_hz=edges_to_hz).pressure(directions)
 
 
 def _share_of_front(angle_rad: FloatArray, fade_rad: tuple[float, float]) -> FloatArray:

@@ -1,14 +1,15 @@
 """What the speaker sends all around: both orbits, the sphere, and the standard curves made of them."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
 from forehear.ground.arrays import FloatArray
-from forehear.ground.axes import Directions, sphere_directions
+from forehear.ground.axes import TENTHS, Directions, sphere_directions
 from forehear.ground.flowing import DriverPressure, DriveVoltage
 from forehear.ground.levels import level_db
-from forehear.ground.store import KeptResults
+from forehear.ground.store import KeptResults, content_key
 from forehear.judge import (
     EarSmoothing,
     StandardCurves,
@@ -21,9 +22,19 @@ from forehear.spine.speaker import Speaker
 _surroundings: KeptResults["Surroundings"] = KeptResults(most=3)  # a few megabytes each
 
 
+class Circle(StrEnum):
+    """One of the two orbits."""
+
+    HORIZONTAL = "horizontal"
+    VERTICAL = "vertical"
+
+
 @dataclass(frozen=True, eq=False)
 class Surroundings:
-    """Each driver's pressure on both orbits, phases about the middle of the front; made once per shape."""
+    """Each driver's pressure on both orbits, phases about the middle of the front; made once per shape.
+
+    An orbit of which only the standard curves are wanted holds its `TENTHS` alone.
+    """
 
     horizontal: DriverPressure
     vertical: DriverPressure
@@ -39,13 +50,22 @@ class Around:
     vertical: Orbit
 
 
-def surroundings(speaker: Speaker) -> Surroundings:
-    """Find each driver's pressure on both orbits; a changed network changes nothing here."""
-    return _surroundings.get(speaker.acoustics, lambda: _surroundings_of(speaker))
+def surroundings(speaker: Speaker, out_of_sight: Circle | None = None) -> Surroundings:
+    """Find each driver's pressure on both orbits; a changed network changes nothing here.
+
+    Of an orbit out of sight only the `TENTHS`.
+    """
+    key = content_key(speaker.acoustics, out_of_sight)
+    return _surroundings.get(key, lambda: _surroundings_of(speaker, out_of_sight))
 
 
-def _surroundings_of(speaker: Speaker) -> Surroundings:
-    horizontal, vertical = Directions.horizontal_orbit(), Directions.vertical_orbit()
+def _surroundings_of(speaker: Speaker, out_of_sight: Circle | None) -> Surroundings:
+    horizontal, vertical = (
+        Directions(orbit.unit[TENTHS]) if circle is out_of_sight else orbit
+        for circle, orbit in zip(
+            Circle, (Directions.horizontal_orbit(), Directions.vertical_orbit()), strict=True
+        )
+    )
     each = speaker.about_middle(Directions.joined(horizontal, vertical))
     first = np.array([pressure[: len(horizontal)] for pressure in each])
     second = np.array([pressure[len(horizontal) :] for pressure in each])

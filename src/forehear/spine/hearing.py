@@ -28,6 +28,7 @@ from forehear.spine.seats import (
     Arrivals,
     arrivals,
     at_seats,
+    in_voltage,
     nearly_direct_pressure,
     split,
 )
@@ -110,7 +111,7 @@ def direct_sound_at_seats(speaker: Speaker, pose: Pose, ears: tuple[Ear, ...]) -
     What is sent straight ahead is that of a direction some 0.1 degrees away at most, all else as in `sound_at_seats`.
     """
     ears_m = np.array([ear.position_m for ear in ears])
-    seats_m = (ears_m - pose.in_room_m(speaker, np.zeros(3))) @ pose.rotation()
+    seats_m = (ears_m - pose.in_room_m(speaker, np.zeros(3))) @ pose.rotation
     direct, on_axis = (_per_volt(speaker, each) for each in nearly_direct_pressure(speaker, seats_m))
     return tuple(
         DirectSound(pose, ear, bearing(speaker, pose, ears_m[index]), direct[:, index], on_axis[:, index])
@@ -127,7 +128,7 @@ def sound_at_seats(reverberation: Reverberation, ears: tuple[Ear, ...]) -> tuple
 def _sound_at_seats(reverberation: Reverberation, ears: tuple[Ear, ...]) -> tuple[SeatSound, ...]:
     speaker, pose = reverberation.speaker, reverberation.pose
     ears_m = np.array([ear.position_m for ear in ears])
-    seats_m = (ears_m - pose.in_room_m(speaker, np.zeros(3))) @ pose.rotation()
+    seats_m = (ears_m - pose.in_room_m(speaker, np.zeros(3))) @ pose.rotation
     found, ahead = arrivals(reverberation, ears_m)
     direct = _per_volt(speaker, at_seats(speaker, found, seats_m))
     on_axis = _per_volt(speaker, ahead)
@@ -143,11 +144,13 @@ def _sound_at_seats(reverberation: Reverberation, ears: tuple[Ear, ...]) -> tupl
                 speaker.grid.split(PARTS_OF_BAND),
                 (ear.name,),
                 speaker.drivers,
-                arriving.form(reverberation)[np.newaxis],
+                energy[np.newaxis],
             ),
             reverberation=reverberation,
         )
-        for index, (ear, arriving) in enumerate(zip(ears, found, strict=True))
+        for index, (ear, arriving, energy) in enumerate(
+            zip(ears, found, in_voltage(found, reverberation), strict=True)
+        )
     )
 
 

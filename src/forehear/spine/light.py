@@ -130,11 +130,11 @@ class Ways:
     def _sent(self) -> tuple[NDArray[np.complex64], FloatArray]:
         """What arrives over each image, less its phase and the air; and how far: [source, ear, image(, node)]."""
         reverberation, count = self.reverberation, len(self.speaker.sources)
-        from_m = np.array([reverberation.place_m(source) for source in range(count)])
+        from_m = reverberation.places_m
         departure_m = self._places_m - from_m[:, np.newaxis, np.newaxis]
         distance_m = _lengths(departure_m)
         sendings = [reverberation.sending(source) for source in range(count)]
-        own = departure_m.reshape(count, -1, 3) @ reverberation.pose.rotation()
+        own = departure_m.reshape(count, -1, 3) @ reverberation.pose.rotation
         sent = toward_each(sendings, own, distance_m.reshape(count, -1), WANTED).reshape(
             *distance_m.shape, -1
         )

@@ -15,7 +15,7 @@ from forehear.ground.levels import level_db, pressure_level_db
 from forehear.ground.store import content_key
 from forehear.ground.work import Progress, unseen
 from forehear.judge import spread_among_seats
-from forehear.spine.around import Around, Surroundings, heard_around, surroundings
+from forehear.spine.around import Around, Circle, Surroundings, heard_around, surroundings
 from forehear.spine.crossings import crossings_hz, way_pressure
 from forehear.spine.cures import cure_of
 from forehear.spine.findings import findings_of
@@ -38,15 +38,16 @@ class Live:
     """
 
     setting: Setting
+    out_of_sight: Circle | None = None  # the orbit of which only the standard curves are wanted
 
     @cached_property
     def shape_and_place(self) -> str:
         """Key of all that decides what arrives at the seats, but the network."""
         return content_key(self.setting.speaker.acoustics, self.setting.scene)
 
-    def quickly(self) -> "Live":
+    def quickly(self, out_of_sight: Circle | None = None) -> "Live":
         """Return the same, heard with fewer reflections counted one by one: for while a hand moves."""
-        return Live(replace(self.setting, hearing=self.setting.hearing.quick()))
+        return Live(replace(self.setting, hearing=self.setting.hearing.quick()), out_of_sight)
 
     @cached_property
     def situation(self) -> Situation:
@@ -61,7 +62,7 @@ class Live:
     @cached_property
     def sound(self) -> Surroundings:
         """Each driver's pressure on both orbits."""
-        return surroundings(self.setting.speaker)
+        return surroundings(self.setting.speaker, self.out_of_sight)
 
     @cached_property
     def around(self) -> Around:
@@ -72,11 +73,12 @@ class Live:
     def way_pa_v(self) -> ComplexArray:
         """Pressure of each way alone on axis, [way, frequency]."""
         setting, orbit = self.setting, self.sound.horizontal
+        straight = [int(orbit.directions.unit[:, 0].argmax())]
         ahead = DriverPressure(
             orbit.grid,
-            Directions(orbit.directions.unit[[AHEAD]]),
+            Directions(orbit.directions.unit[straight]),
             orbit.drivers,
-            orbit.pressure_pa_v[:, [AHEAD]],
+            orbit.pressure_pa_v[:, straight],
         )
         return way_pressure(ahead, setting.network.voltage, setting.speaker.branches)[:, 0]
 

@@ -1,6 +1,7 @@
 """How a speaker stands in the room, and where seats lie as it sees them."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -27,8 +28,9 @@ class Pose:
     tilt_rad: float  # up
     reflectors: tuple[Reflector, ...] = ()
 
+    @cached_property
     def rotation(self) -> FloatArray:
-        """Return the matrix that takes speaker axes to room axes."""
+        """The matrix that takes speaker axes to room axes."""
         ct, st = np.cos(self.turn_rad), np.sin(self.turn_rad)
         cu, su = np.cos(self.tilt_rad), np.sin(self.tilt_rad)
         turn = np.array([[ct, -st, 0.0], [st, ct, 0.0], [0.0, 0.0, 1.0]])
@@ -39,7 +41,7 @@ class Pose:
     def in_room_m(self, speaker: Speaker, position_m: FloatArray) -> FloatArray:
         """Bring positions about the reference point, [..., 3], into the room."""
         from_middle = np.asarray(position_m) - np.array([0.0, *speaker.middle_m])
-        placed: FloatArray = np.array(self.middle_of_front_m) + from_middle @ self.rotation().T
+        placed: FloatArray = np.array(self.middle_of_front_m) + from_middle @ self.rotation.T
         return placed
 
 
@@ -54,6 +56,6 @@ class Bearing:
 
 def bearing(speaker: Speaker, pose: Pose, ear_m: FloatArray) -> Bearing:
     """Return where an ear lies as the speaker sees it."""
-    offset = (ear_m - pose.in_room_m(speaker, np.zeros(3))) @ pose.rotation()
+    offset = (ear_m - pose.in_room_m(speaker, np.zeros(3))) @ pose.rotation
     distance = float(np.linalg.norm(offset))
     return Bearing(float(np.arctan2(offset[1], offset[0])), float(np.arcsin(offset[2] / distance)), distance)

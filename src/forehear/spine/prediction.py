@@ -26,7 +26,10 @@ from forehear.judge import (
 
 @dataclass(frozen=True, eq=False)
 class Orbit:
-    """Pressure on one full circle around the speaker, at `forehear.ground.axes.ORBIT_ANGLES_DEG`."""
+    """Pressure on one full circle around the speaker, at `forehear.ground.axes.ORBIT_ANGLES_DEG`.
+
+    While a hand moves, a circle out of sight holds the `TENTHS` of them alone, and no beamwidth or coverage.
+    """
 
     pressure_pa_v: ComplexArray  # [angle, frequency] per volt, phases about the middle of the front
     to_reference: Callable[[], ComplexArray]  # [angle, frequency] what turns them to the reference point

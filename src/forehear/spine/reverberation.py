@@ -9,11 +9,10 @@ from numpy.typing import NDArray
 
 from forehear.ground.air import Air
 from forehear.ground.arrays import ComplexArray, FloatArray
-from forehear.ground.axes import Directions, sphere_directions
+from forehear.ground.axes import sphere_directions
 from forehear.ground.errors import OutsideValidity
 from forehear.ground.store import KeptResults, content_key
 from forehear.ground.work import side_by_side
-from forehear.radiation import prepare
 from forehear.room import (
     NODES,
     Block,
@@ -35,7 +34,7 @@ from forehear.room import (
     uncounted,
 )
 from forehear.spine.pose import Pose
-from forehear.spine.speaker import SAME_DIGITS, Speaker, alone
+from forehear.spine.speaker import SAME_DIGITS, Speaker
 
 WORTH_THREADS = 2000  # images; of fewer the sum is made before a thread has started
 FADE_FROM = 0.8  # of the longest way: from there images fade out and their average fades in
@@ -48,6 +47,8 @@ _images: KeptResults["Counted"] = KeptResults(most=12)  # two megabytes each
 _later: KeptResults[NDArray[np.complex64]] = KeptResults(most=120)  # a tenth of a megabyte each
 _modal: KeptResults[ComplexArray] = KeptResults(most=24)
 _averages: KeptResults[ComplexArray] = KeptResults(most=16)
+_about: KeptResults[ComplexArray] = KeptResults(most=16)  # a third of a megabyte each at most
+_losses: KeptResults[Losses] = KeptResults(most=6)
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,13 +112,19 @@ class Reverberation:
         speaker = self.speaker
         return content_key(self.pose.reflectors, self.shoebox, speaker.air, speaker.grid.frequency_hz)
 
-    def place_m(self, source: int) -> FloatArray:
-        """Acoustic centre of a source in the room."""
-        return np.round(self.pose.in_room_m(self.speaker, self.speaker.position_m(source)), SAME_DIGITS)
+    @cached_property
+    def places_m(self) -> FloatArray:
+        """Acoustic centre of each source in the room, [source, 3]."""
+        own_m = [self.speaker.position_m(source) for source in range(len(self.speaker.sources))]
+        return np.round(self.pose.in_room_m(self.speaker, np.array(own_m)), SAME_DIGITS)
 
-    def source_key(self, source: int) -> str:
-        """Key of all that decides what a source sends into the room."""
-        return content_key(self.key, self.speaker.key_of(source), self.place_m(source))
+    @cached_property
+    def source_keys(self) -> tuple[str, ...]:
+        """Key of all that decides what each source sends into the room."""
+        return tuple(
+            content_key(self.key, self.speaker.key_of(source), place_m)
+            for source, place_m in enumerate(self.places_m)
+        )
 
     def later_pressure(self, ears_m: Sequence[FloatArray]) -> list[list[NDArray[np.complex64]]]:
         """Sound of every source at every ear over two or more surfaces, on the carrying's grid.
@@ -128,7 +135,7 @@ class Reverberation:
             [ear][source], each [frequency], per m/s. [Pa s/m]
         """
         tasks = [(ear, source) for ear in range(len(ears_m)) for source in range(len(self.speaker.sources))]
-        keys = [content_key(self.source_key(source), ears_m[ear]) for ear, source in tasks]
+        keys = [content_key(self.source_keys[source], ears_m[ear]) for ear, source in tasks]
 
         def solved(missing: list[int]) -> list[NDArray[np.complex64]]:
             wanted = [tasks[place] for place in missing]
@@ -189,8 +196,7 @@ class Reverberation:
 
     def average(self) -> ComplexArray:
         """Energy of all images that are not counted, as a form in source velocities, [node, source, source]."""
-        keys = [self.source_key(source) for source in range(len(self.speaker.sources))]
-        return _averages.get(content_key(keys), self._average)
+        return _averages.get(content_key(self.source_keys), self._average)
 
     def specular_between(self, edges_m: FloatArray) -> ComplexArray:
         """Energy that images bring on average between distances, [edge - 1, node, source, source]."""
@@ -204,19 +210,27 @@ class Reverberation:
     def _spread(self) -> tuple[ComplexArray, FloatArray, Losses]:
         """What all sources send around, the weights of its directions, and what is lost in each."""
         directions, weight = sphere_directions(self.carrying.step_deg)
-        nodes_hz, air = NODES.frequency_hz, self.speaker.air
-        wave_number = 2 * np.pi * nodes_hz / air.sound_speed_m_s
-        ahead_m = [
-            directions.unit @ self.speaker.position_m(source) for source in range(len(self.speaker.sources))
-        ]
-        pressure = np.array(
-            [
-                self.sending(source).pressure_pa_s_m * np.exp(1j * np.outer(own_m, wave_number))
-                for source, own_m in enumerate(ahead_m)
-            ]
+        air, rotation = self.speaker.air, self.pose.rotation
+        pressure = np.array([self._about_reference(source) for source in range(len(self.speaker.sources))])
+        lost = _losses.get(
+            content_key(self.shoebox, rotation, self.carrying.step_deg, air),
+            lambda: losses(
+                self.shoebox, directions.unit @ rotation.T, NODES.frequency_hz, air_loss_db_m(air)
+            ),
         )
-        unit = directions.unit @ self.pose.rotation().T
-        return pressure, weight, losses(self.shoebox, unit, nodes_hz, air_loss_db_m(air))
+        return pressure, weight, lost
+
+    def _about_reference(self, source: int) -> ComplexArray:
+        """Return what one source sends around, phases about the reference point, [direction, node]."""
+        position_m = self.speaker.position_m(source)
+
+        def turned() -> ComplexArray:
+            directions, _ = sphere_directions(self.carrying.step_deg)
+            phases = _turned(directions.unit @ position_m, self.speaker.air)
+            return self.sending(source).pressure_pa_s_m * phases
+
+        key = content_key(self.speaker.key_of(source), position_m, self.carrying.step_deg)
+        return _about.get(key, turned)
 
     def _average(self) -> ComplexArray:
         longest_m = self.carrying.longest_m(self.shoebox)
@@ -228,12 +242,10 @@ class Reverberation:
         """Return what a source sends into every direction, solved once for a shape."""
 
         def sent() -> Sending:
-            own, front = alone(self.speaker, source)
-            prepared = prepare(own, front, NODES.frequency_hz, self.speaker.air, edges=self.speaker.edges)
             directions, _ = sphere_directions(self.carrying.step_deg)
-            pressure = prepared.pressure(directions)
-            if own.set_back_m:
-                pressure *= _turned(directions, own.set_back_m, self.speaker.air)
+            pressure = self.speaker.field_on(source, directions, NODES)
+            if set_back_m := self.speaker.diaphragms[source].set_back_m:
+                pressure *= _turned(directions.unit[:, 0] * set_back_m, self.speaker.air)
             return Sending(self.carrying.step_deg, pressure)
 
         return _sendings.get(f"{self.speaker.key_of(source)} {self.carrying.step_deg}", sent)
@@ -254,8 +266,8 @@ class Reverberation:
         return _images.get(key, counted)
 
     def _sum(self, source: int, counted: Counted) -> NDArray[np.complex64]:
-        departure_m, distance_m = counted.images.departures_m(self.place_m(source))
-        amplitude = self.sending(source).toward(departure_m @ self.pose.rotation(), distance_m)
+        departure_m, distance_m = counted.images.departures_m(self.places_m[source])
+        amplitude = self.sending(source).toward(departure_m @ self.pose.rotation, distance_m)
         amplitude *= counted.share
         return arrivals_sum(amplitude, distance_m / self.speaker.air.sound_speed_m_s, self.carrying.grid)
 
@@ -272,8 +284,8 @@ def fade(distance_m: FloatArray, longest_m: float) -> FloatArray:
     return faded
 
 
-def _turned(directions: Directions, set_back_m: float, air: Air) -> ComplexArray:
-    """Phases about an acoustic centre behind the front, [direction, node]."""
+def _turned(path_m: FloatArray, air: Air) -> ComplexArray:
+    """Phases forward by paths, [path, node]."""
     wave_number = 2 * np.pi * NODES.frequency_hz / air.sound_speed_m_s
-    turned: ComplexArray = np.exp(1j * np.outer(directions.unit[:, 0] * set_back_m, wave_number))
+    turned: ComplexArray = np.exp(1j * np.outer(path_m, wave_number))
     return turned

@@ -1,6 +1,6 @@
 """What arrives at each seat."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -44,26 +44,7 @@ class Arrivals:
     later_pa_s_m: tuple[NDArray[np.complex64], ...]  # [source][frequency of the linear grid]
     modal_1_m: ComplexArray  # [frequency] the lowest ones of the linear grid
 
-    def form(self, reverberation: Reverberation) -> ComplexArray:
-        """Energy at the ear as a Hermitian form in the driver voltages.
-
-        Returns
-        -------
-        array
-            [part of a band, driver, driver], on the speaker's grid split into `PARTS_OF_BAND`. [Pa2/V2]
-        """
-        speaker = reverberation.speaker
-        motion = split(speaker.motion.velocity_m_s_v).transpose(2, 0, 1)  # [part of a band, source, driver]
-        in_velocity = self._in_velocity(reverberation).transpose(2, 0, 1)
-        parts = speaker.grid.split(PARTS_OF_BAND)
-        uncounted = on_nodes(reverberation.average(), parts)
-        if self.modal_1_m.size:  # modes hold all reflections already
-            uncounted *= (1 - reverberation.modal_share(parts.frequency_hz))[:, np.newaxis, np.newaxis]
-        in_velocity += uncounted
-        in_voltage: ComplexArray = motion.conj().transpose(0, 2, 1) @ (in_velocity @ motion)
-        return in_voltage
-
-    def _in_velocity(self, reverberation: Reverberation) -> ComplexArray:
+    def in_velocity(self, reverberation: Reverberation) -> ComplexArray:
         """Form in the source velocities, [source, source, part of a band]; only pairs that changed are solved."""
         count = len(self.keys)
         pairs = [(one, other) for one in range(count) for other in range(one, count)]
@@ -102,6 +83,28 @@ class Arrivals:
         return _heard.get(self.keys[source], heard)
 
 
+def in_voltage(found: Sequence[Arrivals], reverberation: Reverberation) -> Iterator[ComplexArray]:
+    """Yield the energy at every ear as a Hermitian form in the driver voltages.
+
+    Yields
+    ------
+    array
+        [part of a band, driver, driver], on the speaker's grid split into `PARTS_OF_BAND`. [Pa2/V2]
+    """
+    speaker = reverberation.speaker
+    parts = speaker.grid.split(PARTS_OF_BAND)
+    motion = (
+        split(speaker.motion.velocity_m_s_v).transpose(2, 0, 1).copy()
+    )  # [part of a band, source, driver]
+    back = motion.conj().transpose(0, 2, 1)
+    uncounted = on_nodes(reverberation.average(), parts)
+    beside_modes = uncounted * (1 - reverberation.modal_share(parts.frequency_hz))[:, np.newaxis, np.newaxis]
+    for arriving in found:
+        in_velocity = arriving.in_velocity(reverberation).transpose(2, 0, 1)
+        in_velocity += beside_modes if arriving.modal_1_m.size else uncounted  # modes hold all reflections
+        yield back @ (in_velocity @ motion)
+
+
 def on_nodes(form: ComplexArray, grid: FrequencyGrid) -> ComplexArray:
     """Bring a form from the nodes [node, source, source] to bands, straight in log frequency."""
     places = node_places(grid.frequency_hz)
@@ -126,21 +129,19 @@ def arrivals(reverberation: Reverberation, ears_m: FloatArray) -> tuple[tuple[Ar
         [source, ear, frequency]. [Pa s/m]
     """
     speaker, pose = reverberation.speaker, reverberation.pose
-    sources = range(len(speaker.sources))
     first = [
-        [first_ways(reverberation, reverberation.place_m(source), ear) for source in sources]
-        for ear in ears_m
+        [first_ways(reverberation, place_m, ear) for place_m in reverberation.places_m] for ear in ears_m
     ]
     ahead_m = on_axis_m(np.linalg.norm(ears_m - pose.in_room_m(speaker, np.zeros(3)), axis=1))
     straight = direct_departures(speaker, ahead_m)
-    walls = [np.array([one.departure_m @ pose.rotation() for one in row]) for row in first]
+    walls = [np.array([one.departure_m @ pose.rotation for one in row]) for row in first]
     each_ahead = [straight[:, [ear]] for ear in range(len(ears_m))]
     solved = speaker.own_pressures([*walls, *each_ahead])
     amplitudes, ahead = solved[: len(walls)], np.concatenate(solved[len(walls) :], axis=1)
     later, modes = reverberation.later_pressure(list(ears_m)), reverberation.modal_transfers(list(ears_m))
     found = [
         Arrivals(
-            tuple(content_key(reverberation.source_key(source), ear) for source in sources),
+            tuple(content_key(key, ear) for key in reverberation.source_keys),
             row[0].reflections,
             amplitude * np.array([one.factor for one in row]),
             np.array([one.distance_m for one in row]),

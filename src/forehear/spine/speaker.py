@@ -14,13 +14,14 @@ from forehear.ground.store import KeptResults, content_key
 from forehear.network import Branch
 from forehear.radiation import Ball, Diaphragm, Front, Prepared, Standing, prepare, prepare_ball
 
+LATER_EDGES_TO_HZ = 10_000.0  # edge waves above are weak in what comes over many surfaces
 SAME_DIGITS = 9  # places closer than a nanometre are the same, whatever sums they came out of
 _along: KeptResults[ComplexArray] = KeptResults(most=240)  # some tens of kilobytes each
 _fields: KeptResults[ComplexArray] = KeptResults(most=16)  # half a megabyte each
 _of_drivers: KeptResults[ComplexArray] = KeptResults(most=16)  # as large
 _prepared: KeptResults[Prepared] = KeptResults(most=12)  # a megabyte each
-_balls: KeptResults[Ball] = KeptResults(most=12)  # a tenth of a megabyte each
-_standing: KeptResults[Standing] = KeptResults(most=6)  # a megabyte each
+_balls: KeptResults[Ball] = KeptResults(most=24)  # a tenth of a megabyte each at most
+_standing: KeptResults[Standing] = KeptResults(most=12)  # a megabyte each at most
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,24 +74,20 @@ class Speaker:
 
     def _prepared(self, source: int) -> Prepared:
         """All of one source that no direction changes; its ball stays when it moves on the front."""
-        key, own, front = self._alone[source]
-        frequency_hz = self.grid.frequency_hz
+        return _prepared.get(self.key_of(source), lambda: self._prepared_on(source, self.grid))
 
-        def ball() -> Ball:
-            wave_number = 2 * np.pi * frequency_hz / self.air.sound_speed_m_s
-            return prepare_ball(own, front, wave_number)
+    def _prepared_on(self, source: int, grid: FrequencyGrid, edges_to_hz: float = np.inf) -> Prepared:
+        _, own, front = self._alone[source]
+        wave_number = 2 * np.pi * grid.frequency_hz / self.air.sound_speed_m_s
+        ball = _balls.get(self._size_key(source, grid), lambda: prepare_ball(own, front, wave_number))
+        edges_to_hz = edges_to_hz if self.edges else 0.0
+        return prepare(own, front, grid.frequency_hz, self.air, edges_to_hz=edges_to_hz, ball=ball)
 
-        def prepared() -> Prepared:
-            of_size = _balls.get(self._size_key(source), ball)
-            return prepare(own, front, frequency_hz, self.air, edges=self.edges, ball=of_size)
-
-        return _prepared.get(key, prepared)
-
-    def _size_key(self, source: int) -> str:
+    def _size_key(self, source: int, grid: FrequencyGrid) -> str:
         """Key of all that decides what a source sends wherever it stands on the front."""
         _, own, front = self._alone[source]
         sizes = round(front.area_m2, 2 * SAME_DIGITS), front.depth_m
-        return content_key(own, sizes, self.grid.frequency_hz, self.air)
+        return content_key(own, sizes, grid.frequency_hz, self.air)
 
     def _own_field(self, source: int, directions: Directions) -> ComplexArray:
         """Pressure of one source per m/s as if its middle were the origin, [direction, frequency]."""
@@ -98,8 +95,16 @@ class Speaker:
 
     def _own_field_around(self, source: int, directions: Directions) -> ComplexArray:
         """As `_own_field`, in directions that are asked for again when the source has moved."""
-        prepared = self._prepared(source)
-        key = content_key(self._size_key(source), directions)
+        return self._around(source, directions, self.grid, self._prepared(source))
+
+    def field_on(self, source: int, directions: Directions, grid: FrequencyGrid) -> ComplexArray:
+        """As `_own_field`, at frequencies of any grid, good enough for what reaches an ear over many surfaces."""
+        return self._around(source, directions, grid, self._prepared_on(source, grid, LATER_EDGES_TO_HZ))
+
+    def _around(
+        self, source: int, directions: Directions, grid: FrequencyGrid, prepared: Prepared
+    ) -> ComplexArray:
+        key = content_key(self._size_key(source, grid), directions)
         return prepared.pressure(directions, _standing.get(key, lambda: prepared.standing(directions)))
 
     def _advance(self, path_m: FloatArray) -> ComplexArray:
@@ -209,9 +214,3 @@ class Speaker:
         """Velocity of each source per volt at the terminals, [source, frequency]."""
         velocity: ComplexArray = np.einsum("sif,if->sf", self.motion.velocity_m_s_v, voltage.volts_v)
         return velocity
-
-
-def alone(speaker: Speaker, source: int) -> tuple[Diaphragm, Front]:
-    """Return a source with its middle at the origin, and its front about it."""
-    _, own, front = speaker._alone[source]
-    return own, front

@@ -160,9 +160,9 @@ def _counted_form(reverberation: Reverberation, ear_m: FloatArray, edges_m: Floa
     share = reflected_share(reverberation.shoebox, images.index, nodes_hz)
     sent = []
     for source in range(len(reverberation.speaker.sources)):
-        departure_m, own_m = images.departures_m(reverberation.place_m(source))
+        departure_m, own_m = images.departures_m(reverberation.places_m[source])
         wave_number = 2 * np.pi * nodes_hz / reverberation.speaker.air.sound_speed_m_s
-        pressure = reverberation.sending(source).toward(departure_m @ pose.rotation(), own_m)[:, OCTAVE_NODES]
+        pressure = reverberation.sending(source).toward(departure_m @ pose.rotation, own_m)[:, OCTAVE_NODES]
         sent.append(pressure * share * np.exp(-1j * np.outer(own_m - distance_m, wave_number)))
     pressure = np.array(sent).transpose(2, 0, 1)  # [node, source, image]
     found = [

@@ -7,10 +7,11 @@ from typing import Generic, TypeVar
 from forehear.app.desk.frames import Packed
 from forehear.app.desk.network_shown import Effects
 from forehear.app.desk.picture import Shown, picture
-from forehear.app.desk.sight import WHOLE, Sight
+from forehear.app.desk.sight import WHOLE, Part, Sight
 from forehear.app.desk.workbench import View
 from forehear.design import Design
 from forehear.ground.work import Progress, part_of
+from forehear.spine.around import Circle
 from forehear.spine.hearing import Hearing
 from forehear.spine.live import Live, Reasons, explain, solve_live, with_ranges
 from forehear.spine.prediction import RoomStory, Together
@@ -63,7 +64,7 @@ class Solver:
         older = self._newest if self._newest and self._newest[0] == view.design.document.label else None
         reasons, effects = own or (older[1] if older else (None, None))
         shown = Shown(
-            live=self._in_hand(view.design) if sight != WHOLE else self._rested(view.design),
+            live=self._in_hand(view.design, sight) if sight != WHOLE else self._rested(view.design),
             kept=self._live(view.kept) if view.kept else None,
             other=self._live(view.other) if view.other else None,
             reasons=reasons,
@@ -95,12 +96,12 @@ class Solver:
             found = self._stories.put(view.design, (story, together))
         return picture(view.state, replace(shown, reasons=reasons, story=found[0], together=found[1]))
 
-    def _in_hand(self, design: Design) -> Live:
+    def _in_hand(self, design: Design, sight: Sight) -> Live:
         """Hear a design while it changes: with fewer reflections where shape or place has changed since it rested."""
         live = solve_live(design, self._hearing)
         if live.shape_and_place == self._heard_wholly:
             return self._lives.get(design) or self._lives.put(design, live)
-        return live.quickly()
+        return live.quickly(next((circle for circle in Circle if Part(circle) not in sight), None))
 
     def _rested(self, design: Design) -> Live:
         live = self._live(design)
