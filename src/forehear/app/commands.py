@@ -28,6 +28,7 @@ def run(options: argparse.Namespace) -> int:
         "predict": _predict,
         "compare": _compare,
         "desk": _desk,
+        "voice": _voice,
     }
     try:
         return handlers[options.command](options)
@@ -106,6 +107,17 @@ def _compare(options: argparse.Namespace) -> int:
     return _status(finding for prediction in predictions for finding in prediction.findings)
 
 
+def _voice(options: argparse.Namespace) -> int:
+    from forehear.app.voicing import voice  # loaded for this command alone
+
+    _writable(options)
+    _spared(options, [load(options.design)])
+    data = voice(options)
+    if options.json:
+        _write_json(options.json, data)
+    return FINE
+
+
 def _desk(options: argparse.Namespace) -> int:
     from forehear.app.desk.run import serve  # a web server: loaded for this command alone
 
@@ -161,7 +173,7 @@ def _spared(options: argparse.Namespace, designs: Sequence[Design]) -> None:
 
 
 def _outputs(options: argparse.Namespace) -> list[Path]:
-    return [path for path in (options.json, options.report) if path is not None]
+    return [path for path in (options.json, getattr(options, "report", None)) if path is not None]
 
 
 def _write_json(path: Path, data: dict[str, object]) -> None:

@@ -250,7 +250,7 @@ def _find_way_motion(
     motion, impedance = enclosure_response(
         [constants_of(part, grid) for part in parts],
         way.drivers,
-        _enclosure(way.enclosure),
+        enclosure_of(way.enclosure),
         grid,
         air,
         way=way.name,
@@ -263,7 +263,8 @@ def _find_way_motion(
     return SourceMotion(grid, motion.sources, motion.drivers, velocity), impedance
 
 
-def _enclosure(box: ClosedBox | VentedBox | None) -> Enclosure | None:
+def enclosure_of(box: ClosedBox | VentedBox | None) -> Enclosure | None:
+    """Take the air behind a way; None where every driver is sealed by itself."""
     if isinstance(box, ClosedBox):
         return Closed(box.volume_m3)
     if isinstance(box, VentedBox):
