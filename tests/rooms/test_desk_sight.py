@@ -20,6 +20,10 @@ from forehear.spine import as_plain_data, predict
 from rooms.desks import LOCK, Reader, TestClient, array_of, head_of, moved, numbers, page, workbench, write
 
 FRONT = ["direct", "curves", "horizontal"]
+ROUGHLY = (
+    0.1  # dB and degrees: what a rougher edge may change while a hand moves, most of it in the dips of a map
+)
+SEEN_DB = 20.0
 QUICK_DB = 0.2  # what a spread may differ while fewer reflections are counted
 NEARLY_DB = 0.02  # what a direct hole may differ while a hand moves: its trend is nearly that on axis
 CAPACITOR = {
@@ -74,9 +78,10 @@ def test_what_is_in_view_is_sent_at_once_and_is_right(
         {"seat.in_room_db"} if change is not CAPACITOR else set()
     )  # fewer reflections while a hand moves
     for name in wanted - in_room:
-        np.testing.assert_allclose(
-            array_of(frame, name), array_of(reader.frame, name), atol=2e-4, err_msg=name
-        )
+        fast, slow = array_of(frame, name), array_of(reader.frame, name)
+        seen = slow > slow.max() - SEEN_DB if name.endswith("_db") else np.isfinite(slow)
+        nearly = ROUGHLY if change is not CAPACITOR else 2e-4
+        np.testing.assert_allclose(fast[seen], slow[seen], atol=nearly, err_msg=name)
     if "seats" in parts:
         nearly = [abs(fast - slow) for fast, slow in zip(spreads(quick), spreads(rested), strict=True)]
         assert max(nearly) < (QUICK_DB if in_room else 1e-9)
@@ -85,7 +90,8 @@ def test_what_is_in_view_is_sent_at_once_and_is_right(
     for key in set(quick) - {"seats", "arrays", "whole", "coverage", "ways", "spread_among_seats_db"}:
         assert quick[key] == rested[key], key
     for side in quick.get("coverage", {}):
-        assert quick["coverage"][side] == rested["coverage"][side]
+        for name, value in quick["coverage"][side].items():
+            assert value == pytest.approx(rested["coverage"][side][name], abs=ROUGHLY), name
 
 
 def test_direct_holes_are_nearly_right_under_a_hand(reader: Reader) -> None:

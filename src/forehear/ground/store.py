@@ -3,11 +3,13 @@
 import contextlib
 import hashlib
 import io
+import itertools
 import json
 import zipfile
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
+from functools import cache
 from pathlib import Path
 from threading import Lock
 from typing import Any, Generic, TypeVar
@@ -21,35 +23,40 @@ from forehear.ground.files import write_atomically
 Result = TypeVar("Result")
 Arrays = Mapping[str, NDArray[Any]]
 KEPT_FORMAT = "forehear-kept/1"
+_LEAVES = frozenset({float, int, bool, str, type(None)})
 
 
 def content_key(*inputs: object) -> str:
     """Hash plain inputs (numbers, text, arrays, dataclasses of them) by what they hold."""
-    digest = hashlib.blake2b(digest_size=20)
+    told: list[bytes] = []
     for part in inputs:
-        _feed(digest, part)
-    return digest.hexdigest()
+        _tell(part, told)
+    return hashlib.blake2b(b"".join(told), digest_size=20).hexdigest()
 
 
-def _feed(digest: "hashlib.blake2b", value: object) -> None:
-    digest.update(type(value).__name__.encode())
+def _tell(value: object, told: list[bytes]) -> None:
+    kind = type(value)
+    told.append(kind.__name__.encode())
     if isinstance(value, np.ndarray):
-        digest.update(f"{value.dtype.str}{value.shape}".encode())
-        digest.update(np.ascontiguousarray(value).tobytes())
-    elif is_dataclass(value) and not isinstance(value, type):
-        for field in fields(value):
-            digest.update(field.name.encode())
-            _feed(digest, getattr(value, field.name))
-    elif isinstance(value, dict):
-        for key, item in value.items():
-            _feed(digest, key)
-            _feed(digest, item)
-    elif isinstance(value, Iterable) and not isinstance(value, str | bytes):
-        for item in value:
-            _feed(digest, item)
-        digest.update(b"end")
+        told += f"{value.dtype.str}{value.shape}".encode(), value.tobytes()
+    elif kind in _LEAVES or isinstance(value, str | bytes):
+        told.append(repr(value).encode())
+    elif names := _field_names(kind):
+        for name in names:
+            told.append(name.encode())
+            _tell(getattr(value, name), told)
+    elif isinstance(value, Iterable):
+        for item in itertools.chain(*value.items()) if isinstance(value, dict) else value:
+            _tell(item, told)
+        told.append(b"end")
     else:
-        digest.update(repr(value).encode())
+        told.append(repr(value).encode())
+
+
+@cache
+def _field_names(kind: type) -> tuple[str, ...]:
+    """Names of the fields of a dataclass; of anything else none."""
+    return tuple(field.name for field in fields(kind)) if is_dataclass(kind) else ()
 
 
 class KeptResults(Generic[Result]):

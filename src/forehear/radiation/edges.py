@@ -20,6 +20,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.polynomial.chebyshev import chebvander
+from numpy.typing import NDArray
 
 from forehear.ground.arrays import ComplexArray, FloatArray
 
@@ -39,14 +40,16 @@ _AT_ONCE = 28  # directions
 
 
 @dataclass(frozen=True, eq=False)
-class _Edge:
-    """One edge cut into elements, seen from the middle of the diaphragm."""
+class _Edges:
+    """All edges cut into elements, one edge after the other, seen from the middle of the diaphragm."""
 
-    along: FloatArray  # [(y, z)] unit vector
-    outward: FloatArray  # [(y, z)] unit vector away from the front
+    along: FloatArray  # [edge, (y, z)] unit vector
+    outward: FloatArray  # [edge, (y, z)] unit vector away from the front
     middle_m: FloatArray  # [element, (y, z)]
     flight_m: FloatArray  # [element] from the middle of the diaphragm
     near: FloatArray  # [element end] tanh(nu/2 asinh) of the source's part of eta
+    edge_of_end: NDArray[np.intp]  # [element end]
+    inside: NDArray[np.intp]  # [element] its first end
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +79,7 @@ class _WaveTable:
 class EdgeWaves:
     """All that the edge waves of one diaphragm on one front need before a direction is known."""
 
-    edges: tuple[_Edge, ...]
+    edges: _Edges
     index: float  # nu
     share: FloatArray  # [node, element] of the distances at which the spread of a disc is worked out
     spread: ComplexArray  # [node, frequency] what the size of the disc does there
@@ -92,9 +95,7 @@ class EdgeWaves:
 
     def _toward_some(self, unit: FloatArray) -> tuple[ComplexArray, FloatArray]:
         """As `factor`, of so few directions that what lies between fits into the processor's own memory."""
-        parts = [_toward(edge, unit, self.index) for edge in self.edges]
-        path_m = np.concatenate([path for path, _ in parts], axis=1)
-        weight = np.concatenate([weight for _, weight in parts], axis=1)
+        path_m, weight = _toward(self.edges, unit, self.index)
         series, first = self._laid_into_bins(path_m, weight)
         total: ComplexArray = np.einsum("ndf,nf->df", self.table.transformed(series, first), self.spread)
         return total, weight @ self.still
@@ -130,11 +131,8 @@ def prepare_edges(
     highest_hz = max(min(float(np.max(frequency_hz)), sampled_to_hz), _SAMPLED_AT_LEAST_TO_HZ)
     step_m = sound_speed_m_s / highest_hz / _ELEMENTS_PER_WAVELENGTH
     index = np.pi / exterior_angle_rad
-    edges = tuple(
-        _cut(start, end, step_m, index)
-        for start, end in zip(outline_m, np.roll(outline_m, -1, axis=0), strict=True)
-    )
-    flight_m = np.concatenate([edge.flight_m for edge in edges])
+    edges = _cut_all(outline_m, step_m, index)
+    flight_m = edges.flight_m
     wavenumber_1_m = 2 * np.pi * frequency_hz / sound_speed_m_s
     nodes_m, share = _distance_nodes(flight_m, radius_m)
     spread = _disc_spread(np.append(wavenumber_1_m, 0.0), radius_m, nodes_m)
@@ -209,43 +207,63 @@ def edge_factor(
     return prepared.factor(unit)[0]
 
 
-def _cut(start: FloatArray, end: FloatArray, step_m: float, index: float) -> _Edge:
-    """Cut the edge from `start` to `end` into elements about `step_m` long, seen from a source at (0, 0)."""
-    length_m = float(np.linalg.norm(end - start))
-    along = (end - start) / length_m
-    outward = np.array([along[1], -along[0]])
-    foot_m = float(-start @ along)
-    height_m = max(float(start @ outward), _NEAREST_M)
+def _cut_all(outline_m: FloatArray, step_m: float, index: float) -> _Edges:
+    """Cut the edges between corners into elements about `step_m` long, seen from a source at (0, 0)."""
+    ends_m = np.roll(outline_m, -1, axis=0)
+    length_m = np.linalg.norm(ends_m - outline_m, axis=1)
+    along = (ends_m - outline_m) / length_m[:, None]
+    outward = np.stack([along[:, 1], -along[:, 0]], axis=1)
+    foot_m = -np.einsum("ec,ec->e", outline_m, along)
+    height_m = np.maximum(np.einsum("ec,ec->e", outline_m, outward), _NEAREST_M)
+    cuts = [_cut(*each, step_m) for each in zip(length_m, foot_m, height_m, strict=True)]
+    edge_of_end = np.repeat(np.arange(len(cuts)), [cut.size for cut in cuts])
+    z = np.concatenate(cuts)
+    inside = np.flatnonzero(np.diff(edge_of_end) == 0)
+    edge, middle = edge_of_end[inside], (z[inside + 1] + z[inside]) / 2
+    return _Edges(
+        along,
+        outward,
+        middle_m=outline_m[edge] + middle[:, None] * along[edge],
+        flight_m=np.hypot(height_m[edge], middle - foot_m[edge]),
+        near=np.tanh(index / 2 * np.arcsinh((z - foot_m[edge_of_end]) / height_m[edge_of_end])),
+        edge_of_end=edge_of_end,
+        inside=inside,
+    )
+
+
+def _cut(length_m: float, foot_m: float, height_m: float, step_m: float) -> FloatArray:
+    """Where elements of one edge end, closer about the foot of the source."""
     count = max(_FEWEST_ELEMENTS, int(np.ceil(length_m / step_m)))
     closer = foot_m + height_m * _ABOUT_THE_FOOT
     z = np.concatenate([np.linspace(0.0, length_m, count + 1), closer[(closer > 0) & (closer < length_m)]])
     z.sort()
-    middle = (z[1:] + z[:-1]) / 2
-    near = np.tanh(index / 2 * np.arcsinh((z - foot_m) / height_m))
-    return _Edge(along, outward, start + middle[:, None] * along, np.hypot(height_m, middle - foot_m), near)
+    return z
 
 
-def _toward(edge: _Edge, unit: FloatArray, index: float) -> tuple[FloatArray, FloatArray]:
+def _toward(edges: _Edges, unit: FloatArray, index: float) -> tuple[FloatArray, FloatArray]:
     """Path of every element, less what it lies nearer to the receiver, and its weight, [direction, element]."""
-    path_m = edge.flight_m - unit[:, 1:] @ edge.middle_m.T
-    cosine = np.clip(unit[:, 1:] @ edge.along, -_PARALLEL, _PARALLEL)
-    far = np.tanh(index / 2 * np.arctanh(cosine))[:, None]
-    reach = (edge.near - far) / (1 - edge.near * far)  # tanh(index/2 eta) at the ends, [direction, end]
-    plus, minus, sign = _wedge_angles(unit, edge.outward, index)
-    running = np.arctan(reach / np.tan(plus / 2)[:, None])
-    running += sign[:, None] * np.arctan2(reach * np.cos(minus / 2)[:, None], np.sin(minus / 2)[:, None])
-    return path_m, np.diff(running, axis=1) * (-1 / np.pi)
+    path_m = edges.flight_m - unit[:, 1:] @ edges.middle_m.T
+    cosine = np.clip(unit[:, 1:] @ edges.along.T, -_PARALLEL, _PARALLEL)
+    plus, minus, sign = _wedge_angles(unit, edges.outward, index)
+    of_edge = np.stack(
+        [np.tanh(index / 2 * np.arctanh(cosine)), 1 / np.tan(plus / 2), np.tan(minus / 2), sign]
+    )
+    far, steep, flat, way = of_edge[:, :, edges.edge_of_end]  # each [direction, end]
+    reach = (edges.near - far) / (1 - edges.near * far)  # tanh(index/2 eta) at the ends
+    running = np.arctan(reach * steep)
+    running += way * np.arctan2(reach, flat)
+    weight = (running[:, edges.inside + 1] - running[:, edges.inside]) * (-1 / np.pi)
+    return path_m, weight
 
 
 def _wedge_angles(
     unit: FloatArray, outward: FloatArray, index: float
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return index (pi + theta), index |pi - theta| and the sign of pi - theta, plus in front."""
-    outside = unit[:, 1:] @ outward
-    in_front = unit[:, 0] >= 0
-    theta = np.where(
-        in_front, np.arctan2(np.abs(unit[:, 0]), -outside), np.pi + np.arctan2(-unit[:, 0], outside)
-    )
+    """Return index (pi + theta), index |pi - theta| and the sign of pi - theta, plus in front, [direction, edge]."""
+    outside = unit[:, 1:] @ outward.T
+    ahead = unit[:, :1]
+    in_front = ahead >= 0
+    theta = np.where(in_front, np.arctan2(np.abs(ahead), -outside), np.pi + np.arctan2(-ahead, outside))
     hidden = ~in_front & (outside < 0)
     theta = np.where(hidden, 0.0, theta)
     sign = np.where(in_front | hidden, 1.0, -1.0)

@@ -1,6 +1,9 @@
 """Directivity of a rigid flat piston and of a rigid dome in an infinite baffle."""
 
+from functools import cache
+
 import numpy as np
+from numpy.polynomial.legendre import leggauss
 from scipy.special import j0, j1
 
 from forehear.ground.arrays import ComplexArray, FloatArray
@@ -106,9 +109,7 @@ def dome_directivity(
     """
     _require_in_front(angle_rad)
     wavenumber_1_m = 2 * np.pi * np.asarray(frequency_hz, dtype=np.float64) / sound_speed_m_s
-    node, weight = np.polynomial.legendre.leggauss(
-        _FEWEST_RINGS + int(np.ceil(np.max(wavenumber_1_m) * radius_m))
-    )
+    node, weight = _gauss(_FEWEST_RINGS + int(np.ceil(np.max(wavenumber_1_m) * radius_m)))
     share = (node + 1) / 2  # of the area inside the ring: r^2/a^2
     ball_m = (radius_m**2 + height_m**2) / (2 * height_m)
     rise_m = np.sqrt(ball_m**2 - share * radius_m**2) - (ball_m - height_m)
@@ -117,6 +118,12 @@ def dome_directivity(
     for ring_m, height, part in zip(radius_m * np.sqrt(share), rise_m, weight / 2, strict=True):
         total = total + part * j0(ring_m * across) * np.exp(1j * height * along)
     return total
+
+
+@cache
+def _gauss(count: int) -> tuple[FloatArray, FloatArray]:
+    """Nodes from -1 to 1 and their weights."""
+    return leggauss(count)
 
 
 def _require_in_front(angle_rad: FloatArray | float) -> None:

@@ -89,7 +89,7 @@ def _per_way_at(
         shape = _drawn_together(speaker, voltage, shape)
     if SIZE not in present:
         shape = tuple(replace(d, radius_m=0.0, dome_height_m=0.0) for d in shape)
-    changed = speaker.with_shape(shape, edges=speaker.edges and EDGES in present)
+    changed = speaker.with_shape(shape, edges=EDGES in present)
     ahead_m = on_axis_m(np.linalg.norm(ears_m, axis=1))
     pressure = direct_pressure(changed, np.concatenate([ahead_m, ears_m]))
     return _per_way(changed, pressure * speaker.source_velocity(voltage)[:, np.newaxis])

@@ -46,8 +46,11 @@ class Live:
         return content_key(self.setting.speaker.acoustics, self.setting.scene)
 
     def quickly(self, out_of_sight: Circle | None = None) -> "Live":
-        """Return the same, heard with fewer reflections counted one by one: for while a hand moves."""
-        return Live(replace(self.setting, hearing=self.setting.hearing.quick()), out_of_sight)
+        """Return the same, heard with fewer reflections counted one by one and rougher edges: for a moving hand."""
+        quick = replace(
+            self.setting, hearing=self.setting.hearing.quick(), speaker=self.setting.speaker.roughly()
+        )
+        return Live(quick, out_of_sight)
 
     @cached_property
     def situation(self) -> Situation:

@@ -1,6 +1,6 @@
 """What the room adds after the first reflections: images counted one by one, then their average."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -121,10 +121,16 @@ class Reverberation:
     @cached_property
     def source_keys(self) -> tuple[str, ...]:
         """Key of all that decides what each source sends into the room."""
-        return tuple(
-            content_key(self.key, self.speaker.key_of(source), place_m)
-            for source, place_m in enumerate(self.places_m)
-        )
+        return self._keyed(self.speaker.key_of)
+
+    @cached_property
+    def _later_keys(self) -> tuple[str, ...]:
+        """Key of all that decides what each source sends over two or more surfaces."""
+        return self._keyed(self.speaker.rough_key_of)
+
+    def _keyed(self, key_of: Callable[[int], str]) -> tuple[str, ...]:
+        places = enumerate(self.places_m)
+        return tuple(content_key(self.key, key_of(source), place_m) for source, place_m in places)
 
     def later_pressure(self, ears_m: Sequence[FloatArray]) -> list[list[NDArray[np.complex64]]]:
         """Sound of every source at every ear over two or more surfaces, on the carrying's grid.
@@ -135,7 +141,7 @@ class Reverberation:
             [ear][source], each [frequency], per m/s. [Pa s/m]
         """
         tasks = [(ear, source) for ear in range(len(ears_m)) for source in range(len(self.speaker.sources))]
-        keys = [content_key(self.source_keys[source], ears_m[ear]) for ear, source in tasks]
+        keys = [content_key(self._later_keys[source], ears_m[ear]) for ear, source in tasks]
 
         def solved(missing: list[int]) -> list[NDArray[np.complex64]]:
             wanted = [tasks[place] for place in missing]
@@ -196,7 +202,7 @@ class Reverberation:
 
     def average(self) -> ComplexArray:
         """Energy of all images that are not counted, as a form in source velocities, [node, source, source]."""
-        return _averages.get(content_key(self.source_keys), self._average)
+        return _averages.get(content_key(self._later_keys), self._average)
 
     def specular_between(self, edges_m: FloatArray) -> ComplexArray:
         """Energy that images bring on average between distances, [edge - 1, node, source, source]."""
@@ -229,7 +235,7 @@ class Reverberation:
             phases = _turned(directions.unit @ position_m, self.speaker.air)
             return self.sending(source).pressure_pa_s_m * phases
 
-        key = content_key(self.speaker.key_of(source), position_m, self.carrying.step_deg)
+        key = content_key(self.speaker.rough_key_of(source), position_m, self.carrying.step_deg)
         return _about.get(key, turned)
 
     def _average(self) -> ComplexArray:
@@ -248,7 +254,7 @@ class Reverberation:
                 pressure *= _turned(directions.unit[:, 0] * set_back_m, self.speaker.air)
             return Sending(self.carrying.step_deg, pressure)
 
-        return _sendings.get(f"{self.speaker.key_of(source)} {self.carrying.step_deg}", sent)
+        return _sendings.get(f"{self.speaker.rough_key_of(source)} {self.carrying.step_deg}", sent)
 
     def _counted(self, ear_m: FloatArray) -> Counted:
         longest_m = self.carrying.longest_m(self.shoebox)

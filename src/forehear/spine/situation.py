@@ -7,6 +7,7 @@ import numpy as np
 from forehear.design import Design
 from forehear.ground.axes import FrequencyGrid
 from forehear.ground.errors import DesignError, OutsideValidity, SurfaceError
+from forehear.ground.store import KeptResults, content_key
 from forehear.ground.work import Progress, unseen
 from forehear.judge import EarSmoothing
 from forehear.judge.words import frequency_words
@@ -28,6 +29,7 @@ from forehear.spine.translate import Scene, scene_of, shape_of, speaker_of
 
 LEAST_IMPEDANCE_OHM = 0.1  # under this an amplifier sees a short
 REFERENCE_PEAK_V = 4.0  # peak of 2.83 V rms
+_networks: KeptResults[NetworkSolution] = KeptResults(most=6)  # a tenth of a megabyte each
 
 
 @dataclass(frozen=True, eq=False)
@@ -135,7 +137,10 @@ def heard_directly(setting: Setting) -> tuple[DirectResult, ...]:
 def drive(design: Design, speaker: Speaker) -> NetworkSolution:
     """Solve the network, and refuse one that no amplifier drives."""
     try:
-        network = solve_network(speaker.branches, speaker.impedance)
+        network = _networks.get(
+            content_key(speaker.branches, speaker.impedance),
+            lambda: solve_network(speaker.branches, speaker.impedance),
+        )
     except OutsideValidity as error:
         raise DesignError(error.what, where=design.where("ways"), cure=error.cure) from error
     magnitude = np.abs(network.impedance_ohm)

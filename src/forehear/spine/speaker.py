@@ -15,7 +15,9 @@ from forehear.network import Branch
 from forehear.radiation import Ball, Diaphragm, Front, Prepared, Standing, prepare, prepare_ball
 from forehear.spine.refined import Refined
 
-LATER_EDGES_TO_HZ = 10_000.0  # edge waves above are weak in what comes over many surfaces
+ROUGHLY_TO_HZ = (
+    10_000.0  # to here edge waves are right in what comes over many surfaces, and while a hand moves
+)
 SAME_DIGITS = 9  # places closer than a nanometre are the same, whatever sums they came out of
 _along: KeptResults[ComplexArray] = KeptResults(most=240)  # some tens of kilobytes each
 _fields: KeptResults[ComplexArray] = KeptResults(most=16)  # half a megabyte each
@@ -39,12 +41,17 @@ class Speaker:
     motion: SourceMotion  # measured responses already worked in
     impedance: DriverImpedance
     branches: tuple[Branch, ...]
-    edges: bool = True
+    edges_to_hz: float = np.inf  # edge waves above are only roughly right; 0: there are none
     refined: Refined | None = None  # a reference solution of this very shape; None: the instant model alone
 
     def with_shape(self, diaphragms: tuple[Diaphragm, ...], *, edges: bool) -> "Speaker":
         """Return the same speaker with other diaphragms, with or without its cabinet edges, by the instant model."""
-        return replace(self, diaphragms=diaphragms, edges=edges, refined=None)
+        edges_to_hz = self.edges_to_hz if edges else 0.0
+        return replace(self, diaphragms=diaphragms, edges_to_hz=edges_to_hz, refined=None)
+
+    def roughly(self) -> "Speaker":
+        """Return the same speaker with edge waves that are right only as far as a moving hand needs them."""
+        return replace(self, edges_to_hz=min(self.edges_to_hz, ROUGHLY_TO_HZ))
 
     def with_moved(self, moves_m: Mapping[str, FloatArray]) -> "Speaker":
         """Return the same speaker with some sources moved on the front by (y, z), by the instant model.
@@ -70,23 +77,28 @@ class Speaker:
             outline_m = np.round(self.front.outline_m - np.asarray(shape.centre_m), SAME_DIGITS)
             own, front = replace(shape, centre_m=(0.0, 0.0)), Front(outline_m, self.front.depth_m)
             solved = self.refined.key if self.refined else ""
-            key = content_key(own, front, self.grid.frequency_hz, self.air, self.edges, solved)
+            key = content_key(own, front, self.grid.frequency_hz, self.air, solved)
             found.append((key, own, front))
         return tuple(found)
 
     def key_of(self, source: int) -> str:
         """Key of all that decides what one source sends around itself, wherever the reference point is."""
-        return self._alone[source][0]
+        return f"{self._alone[source][0]} {self.edges_to_hz}"
+
+    def rough_key_of(self, source: int) -> str:
+        """Key of all that decides `field_on`."""
+        return f"{self._alone[source][0]} {min(self.edges_to_hz, ROUGHLY_TO_HZ)}"
 
     def _prepared(self, source: int) -> Prepared:
         """All of one source that no direction changes; its ball stays when it moves on the front."""
-        return _prepared.get(self.key_of(source), lambda: self._prepared_on(source, self.grid))
+        return _prepared.get(
+            self.key_of(source), lambda: self._prepared_on(source, self.grid, self.edges_to_hz)
+        )
 
-    def _prepared_on(self, source: int, grid: FrequencyGrid, edges_to_hz: float = np.inf) -> Prepared:
+    def _prepared_on(self, source: int, grid: FrequencyGrid, edges_to_hz: float) -> Prepared:
         _, own, front = self._alone[source]
         wave_number = 2 * np.pi * grid.frequency_hz / self.air.sound_speed_m_s
         ball = _balls.get(self._size_key(source, grid), lambda: prepare_ball(own, front, wave_number))
-        edges_to_hz = edges_to_hz if self.edges else 0.0
         return prepare(own, front, grid.frequency_hz, self.air, edges_to_hz=edges_to_hz, ball=ball)
 
     def _size_key(self, source: int, grid: FrequencyGrid) -> str:
@@ -105,7 +117,8 @@ class Speaker:
 
     def field_on(self, source: int, directions: Directions, grid: FrequencyGrid) -> ComplexArray:
         """As `_own_field`, at frequencies of any grid, good enough for what reaches an ear over many surfaces."""
-        return self._around(source, directions, grid, self._prepared_on(source, grid, LATER_EDGES_TO_HZ))
+        edges_to_hz = min(self.edges_to_hz, ROUGHLY_TO_HZ)
+        return self._around(source, directions, grid, self._prepared_on(source, grid, edges_to_hz))
 
     def _around(
         self, source: int, directions: Directions, grid: FrequencyGrid, prepared: Prepared
@@ -188,7 +201,7 @@ class Speaker:
             self.drivers,
             self.sources,
             self.diaphragms,
-            self.edges,
+            self.edges_to_hz,
             self.refined.key if self.refined else "",
             motion,
         )
