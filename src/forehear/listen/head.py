@@ -7,9 +7,10 @@ from typing import Protocol
 import numpy as np
 
 from forehear.ground.arrays import ComplexArray, FloatArray, locked
-from forehear.ground.axes import sphere_directions
+from forehear.ground.axes import FrequencyGrid, sphere_directions
+from forehear.listen.tables import at_frequencies, in_bands
 from forehear.radiation import point_on_sphere
-from forehear.spine.through import Receiver
+from forehear.spine.through import Receiver, Toward
 
 RADIUS_M = 0.0875
 EAR_RAD = np.radians(100.0)  # from straight ahead, level
@@ -22,6 +23,10 @@ DIFFUSE_STEP_DEG = 5.0
 
 class Head(Receiver, Protocol):
     """A head that tells what it is."""
+
+    def transfer(self, unit: FloatArray, frequency_hz: FloatArray) -> ComplexArray:
+        """Pressure at each ear re the middle without a head, `delays_s` taken out, [ear, direction, frequency]."""
+        ...
 
     @property
     def title(self) -> str:
@@ -103,16 +108,24 @@ class SphereHead:
 
     def transfer(self, unit: FloatArray, frequency_hz: FloatArray) -> ComplexArray:
         """Pressure at each ear re the middle without the ball, `delays_s` taken out, [ear, direction, frequency]."""
-        at = self.angles_rad(unit) / TABLE_RAD[1]
-        lower = np.minimum(at.astype(int), len(TABLE_RAD) - 2)
-        share = (at - lower)[..., np.newaxis]
-        table = _at_frequencies(self._table, TABLE_HZ, frequency_hz)
-        between: ComplexArray = table[lower] * (1 - share) + table[lower + 1] * share
-        return between
+        return self._between(at_frequencies(self._table, TABLE_HZ, frequency_hz), unit)
+
+    def in_bands(self, grid: FrequencyGrid) -> Toward:
+        """Return what gives the same in bands."""
+        table = in_bands(self._table, TABLE_HZ, grid)
+        return lambda unit: self._between(table, unit)
 
     def mixing(self, frequency_hz: FloatArray) -> ComplexArray:
         """Find how two noises make a diffuse field at the ears, [ear, noise, frequency]."""
-        return _at_frequencies(self._mixing, DIFFUSE_HZ, frequency_hz)
+        return at_frequencies(self._mixing, DIFFUSE_HZ, frequency_hz)
+
+    def _between(self, table: ComplexArray, unit: FloatArray) -> ComplexArray:
+        """Read a table [angle, frequency] in directions, [ear, direction, frequency]."""
+        at = self.angles_rad(unit) / TABLE_RAD[1]
+        lower = np.minimum(at.astype(int), len(TABLE_RAD) - 2)
+        share = (at - lower)[..., np.newaxis]
+        between: ComplexArray = table[lower] * (1 - share) + table[lower + 1] * share
+        return between
 
     @cached_property
     def _table(self) -> ComplexArray:
@@ -159,6 +172,10 @@ class NoHead:
         """Pass everything as it is, [ear, direction, frequency]."""
         return np.ones((2, len(unit), len(frequency_hz)), dtype=complex)
 
+    def in_bands(self, grid: FrequencyGrid) -> Toward:
+        """Return what passes everything as it is."""
+        return lambda unit: self.transfer(unit, grid.frequency_hz)
+
     def mixing(self, frequency_hz: FloatArray) -> ComplexArray:
         """Give both ears the same noise, [ear, noise, frequency]."""
         mixing = np.zeros((2, 2, len(frequency_hz)), dtype=complex)
@@ -186,7 +203,7 @@ class DiffuseField:
         return coherence
 
 
-def diffuse_field(head: Receiver, frequency_hz: FloatArray = DIFFUSE_HZ) -> DiffuseField:
+def diffuse_field(head: Head, frequency_hz: FloatArray = DIFFUSE_HZ) -> DiffuseField:
     r"""Average what reaches both ears over all directions.
 
     .. math:: E_i = \overline{|H_i|^2}, \quad S = \overline{H_l H_r^*}
@@ -221,7 +238,7 @@ def diffuse_field(head: Receiver, frequency_hz: FloatArray = DIFFUSE_HZ) -> Diff
     return DiffuseField(frequency_hz, energy, shared)
 
 
-def diffuse_mixing(head: Receiver) -> ComplexArray:
+def diffuse_mixing(head: Head) -> ComplexArray:
     """Find factors [ear, noise, frequency of `DIFFUSE_HZ`] with which two noises make the head's diffuse field."""
     field = diffuse_field(head)
     mixing = np.zeros((2, 2, len(DIFFUSE_HZ)), dtype=complex)
@@ -229,12 +246,3 @@ def diffuse_mixing(head: Receiver) -> ComplexArray:
     mixing[1, 0] = field.shared.conj() / mixing[0, 0]
     mixing[1, 1] = np.sqrt(np.maximum(field.energy[1] - np.abs(mixing[1, 0]) ** 2, 0.0))
     return mixing
-
-
-def _at_frequencies(table: ComplexArray, table_hz: FloatArray, frequency_hz: FloatArray) -> ComplexArray:
-    """Read a table [..., frequency] at any frequencies, straight between its evenly spaced ones."""
-    at = np.clip(frequency_hz / table_hz[1], 0.0, len(table_hz) - 1.0)
-    lower = np.minimum(at.astype(int), len(table_hz) - 2)
-    share = at - lower
-    between: ComplexArray = table[..., lower] * (1 - share) + table[..., lower + 1] * share
-    return between

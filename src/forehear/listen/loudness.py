@@ -19,7 +19,9 @@ _WEIGHTING = np.array(
 )
 _FINER = 4
 _TAPS = 24  # of a phase, on both sides together
-_BETWEEN = _FINER * scipy.signal.firwin(_FINER * _TAPS + 1, 1 / _FINER, window=("kaiser", 7.0)).astype(np.float32)
+_BETWEEN = _FINER * scipy.signal.firwin(_FINER * _TAPS + 1, 1 / _FINER, window=("kaiser", 7.0)).astype(
+    np.float32
+)
 _BOUND = float(np.abs(_BETWEEN[:-1]).reshape(_TAPS, _FINER).sum(axis=0).max())  # of a value between samples
 _STRETCH = 4800  # samples looked at together
 Sound = FloatArray | NDArray[np.float32]

@@ -114,7 +114,9 @@ def noise_spectrum(energy: FloatArray, first_s: float, seed: int | Sequence[int]
     for node in range(len(NODES)):
         level = np.sqrt(np.repeat(np.maximum(energy[:, node], 0.0) / per_sample, per_sample))
         white = random.standard_normal(samples) * level
-        around = slice(*np.searchsorted(hz, NODES.frequency_hz[[max(node - 1, 0), min(node + 1, len(NODES) - 1)]]))
+        around = slice(
+            *np.searchsorted(hz, NODES.frequency_hz[[max(node - 1, 0), min(node + 1, len(NODES) - 1)]])
+        )
         if node == len(NODES) - 1:
             around = slice(around.start, None)
         spectrum[around] += scipy.fft.rfft(white)[around] * np.sqrt(_hat(hz[around], node))

@@ -1,12 +1,14 @@
 """What two ears receive at a seat: every arrival through the head, from where it comes."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from forehear.ground.arrays import ComplexArray, FloatArray, locked
+from forehear.ground.axes import FrequencyGrid
 from forehear.ground.flowing import DriveVoltage
 from forehear.ground.store import KeptResults, content_key
 from forehear.room import NODES, Images, arrivals_sums, few_arrivals_sum
@@ -15,10 +17,14 @@ from forehear.spine.impulse import driven_spectrum, in_time, noise_spectrum, unc
 from forehear.spine.reverberation import Reverberation, counted_images, later_ways
 from forehear.spine.seats import Arrivals, arrivals
 
+Toward: TypeAlias = Callable[[FloatArray], ComplexArray]
+"""From directions that sound comes from [direction, 3] to [ear, direction, frequency]."""
+
 EARS = ("left", "right")
 WALLS = 7  # the direct way and one over each surface; ways over boards follow
 
 _received: KeptResults["Received"] = KeptResults(most=48)  # half a megabyte each
+_toward: KeptResults[Toward] = KeptResults(most=4)  # a table of a head, some megabytes each
 _uncounted: KeptResults[FloatArray] = KeptResults(most=12)  # fifty kilobytes each
 
 
@@ -34,8 +40,8 @@ class Receiver(Protocol):
         """Find how much later waves from directions [direction, 3] reach each ear than the middle, [ear, direction]."""
         ...
 
-    def transfer(self, unit: FloatArray, frequency_hz: FloatArray) -> ComplexArray:
-        """Pressure at each ear re the middle without a head, its delay taken out, [ear, direction, frequency]."""
+    def in_bands(self, grid: FrequencyGrid) -> Toward:
+        """Return what gives the pressure at each ear re the middle without a head, `delays_s` taken out."""
         ...
 
     def mixing(self, frequency_hz: FloatArray) -> ComplexArray:
@@ -138,11 +144,12 @@ def _through(
     counted = counted_images(reverberation, listener.middle_m)
     departure_m, _ = counted.images.departures_m(reverberation.pose.middle_of_front_m)
     unit = _coming(departure_m, _mirrored(counted.images)) @ listener.axes
-    later, later_s = receiver.transfer(unit, NODES.frequency_hz).astype(np.complex64), receiver.delays_s(unit)
+    later, later_s = _bands_of(receiver, NODES)(unit).astype(np.complex64), receiver.delays_s(unit)
+    toward = _bands_of(receiver, speaker.grid)
     heard = []
     for source in range(len(speaker.sources)):
         unit, distance_m = _first_unit(reverberation, source, listener)
-        first, first_s = receiver.transfer(unit, speaker.grid.frequency_hz), receiver.delays_s(unit)
+        first, first_s = toward(unit), receiver.delays_s(unit)
         first = first * (arriving.amplitude_pa_s_m[source] / distance_m[:, np.newaxis])
         amplitude, way_m, _ = later_ways(reverberation, source, counted)
         together = arrivals_sums(amplitude * later, way_m / speed_m_s + later_s, grid)
@@ -153,6 +160,10 @@ def _through(
         _give_to_modes(together, reverberation, source, arriving)
         heard.append(together)
     return heard
+
+
+def _bands_of(receiver: Receiver, grid: FrequencyGrid) -> Toward:
+    return _toward.get(content_key(receiver.key, grid.frequency_hz), lambda: receiver.in_bands(grid))
 
 
 def _give_to_modes(
