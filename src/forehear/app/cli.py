@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from importlib.metadata import version
 from pathlib import Path
 
+from forehear.app.listening_cli import add_listen
+
 SOLVERS = ("auto", "instant", "reference")
 BLAS_LIBRARIES = (
     "OPENBLAS",
@@ -59,6 +61,8 @@ def _parser() -> argparse.ArgumentParser:
     compare.add_argument(
         "designs", type=Path, nargs="+", metavar="DESIGN", help="design files that share a brief"
     )
+
+    add_listen(commands)
 
     _add_voice(commands)
 

@@ -27,6 +27,7 @@ def run(options: argparse.Namespace) -> int:
         "check": _check,
         "predict": _predict,
         "compare": _compare,
+        "listen": _listen,
         "desk": _desk,
         "voice": _voice,
     }
@@ -105,6 +106,12 @@ def _compare(options: argparse.Namespace) -> int:
     if options.report:
         _write_report(options.report, comparison)
     return _status(finding for prediction in predictions for finding in prediction.findings)
+
+
+def _listen(options: argparse.Namespace) -> int:
+    from forehear.app.listening import listen  # sound files and head data: loaded for this command alone
+
+    return listen(options)
 
 
 def _voice(options: argparse.Namespace) -> int:
