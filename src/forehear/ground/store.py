@@ -35,7 +35,7 @@ def content_key(*inputs: object) -> str:
 
 
 def _tell(value: object, told: list[bytes]) -> None:
-    kind = type(value)
+    kind: Any = type(value)
     told.append(kind.__name__.encode())
     if isinstance(value, np.ndarray):
         told += f"{value.dtype.str}{value.shape}".encode(), value.tobytes()

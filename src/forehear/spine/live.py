@@ -23,6 +23,7 @@ from forehear.spine.hearing import Hearing, speech_at
 from forehear.spine.prediction import DirectResult, RuleOfThumb, SeatResult
 from forehear.spine.rules import rules_of
 from forehear.spine.situation import Setting, Situation, begin, heard, heard_directly
+from forehear.spine.speaker import roughly
 from forehear.spine.stories import explained
 from forehear.spine.sureness import seat_ranges
 from forehear.spine.translate import programme_of
@@ -48,7 +49,7 @@ class Live:
     def quickly(self, out_of_sight: Circle | None = None) -> "Live":
         """Return the same, heard with fewer reflections counted one by one and rougher edges: for a moving hand."""
         quick = replace(
-            self.setting, hearing=self.setting.hearing.quick(), speaker=self.setting.speaker.roughly()
+            self.setting, hearing=self.setting.hearing.quick(), speaker=roughly(self.setting.speaker)
         )
         return Live(quick, out_of_sight)
 

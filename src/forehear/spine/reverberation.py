@@ -35,7 +35,7 @@ from forehear.room import (
     uncounted,
 )
 from forehear.spine.pose import Pose
-from forehear.spine.speaker import SAME_DIGITS, Speaker
+from forehear.spine.speaker import SAME_DIGITS, Speaker, roughly
 
 WORTH_THREADS = 2000  # images; of fewer the sum is made before a thread has started
 FADE_FROM = 0.8  # of the longest way: from there images fade out and their average fades in
@@ -120,6 +120,11 @@ class Reverberation:
         return np.round(self.pose.in_room_m(self.speaker, np.array(own_m)), SAME_DIGITS)
 
     @cached_property
+    def _rough(self) -> Speaker:
+        """The speaker as it is asked for what goes over two or more surfaces."""
+        return roughly(self.speaker)
+
+    @cached_property
     def source_keys(self) -> tuple[str, ...]:
         """Key of all that decides what each source sends into the room."""
         return self._keyed(self.speaker.key_of)
@@ -127,7 +132,7 @@ class Reverberation:
     @cached_property
     def _later_keys(self) -> tuple[str, ...]:
         """Key of all that decides what each source sends over two or more surfaces."""
-        return self._keyed(self.speaker.rough_key_of)
+        return self._keyed(self._rough.key_of)
 
     def _keyed(self, key_of: Callable[[int], str]) -> tuple[str, ...]:
         places = enumerate(self.places_m)
@@ -236,7 +241,7 @@ class Reverberation:
             phases = _turned(directions.unit @ position_m, self.speaker.air)
             return self.sending(source).pressure_pa_s_m * phases
 
-        key = content_key(self.speaker.rough_key_of(source), position_m, self.carrying.step_deg)
+        key = content_key(self._rough.key_of(source), position_m, self.carrying.step_deg)
         return _about.get(key, turned)
 
     def _average(self) -> ComplexArray:
@@ -250,12 +255,12 @@ class Reverberation:
 
         def sent() -> Sending:
             directions, _ = sphere_directions(self.carrying.step_deg)
-            pressure = self.speaker.field_on(source, directions, NODES)
+            pressure = self._rough.field_on(source, directions, NODES)
             if set_back_m := self.speaker.diaphragms[source].set_back_m:
                 pressure *= _turned(directions.unit[:, 0] * set_back_m, self.speaker.air)
             return Sending(self.carrying.step_deg, pressure)
 
-        return _sendings.get(f"{self.speaker.rough_key_of(source)} {self.carrying.step_deg}", sent)
+        return _sendings.get(f"{self._rough.key_of(source)} {self.carrying.step_deg}", sent)
 
     def _sum(self, source: int, counted: Counted) -> NDArray[np.complex64]:
         amplitude, distance_m, _ = later_ways(self, source, counted)

@@ -49,10 +49,6 @@ class Speaker:
         edges_to_hz = self.edges_to_hz if edges else 0.0
         return replace(self, diaphragms=diaphragms, edges_to_hz=edges_to_hz, refined=None)
 
-    def roughly(self) -> "Speaker":
-        """Return the same speaker with edge waves that are right only as far as a moving hand needs them."""
-        return replace(self, edges_to_hz=min(self.edges_to_hz, ROUGHLY_TO_HZ))
-
     def with_moved(self, moves_m: Mapping[str, FloatArray]) -> "Speaker":
         """Return the same speaker with some sources moved on the front by (y, z), by the instant model.
 
@@ -85,10 +81,6 @@ class Speaker:
         """Key of all that decides what one source sends around itself, wherever the reference point is."""
         return f"{self._alone[source][0]} {self.edges_to_hz}"
 
-    def rough_key_of(self, source: int) -> str:
-        """Key of all that decides `field_on`."""
-        return f"{self._alone[source][0]} {min(self.edges_to_hz, ROUGHLY_TO_HZ)}"
-
     def _prepared(self, source: int) -> Prepared:
         """All of one source that no direction changes; its ball stays when it moves on the front."""
         return _prepared.get(
@@ -116,9 +108,8 @@ class Speaker:
         return self._around(source, directions, self.grid, self._prepared(source))
 
     def field_on(self, source: int, directions: Directions, grid: FrequencyGrid) -> ComplexArray:
-        """As `_own_field`, at frequencies of any grid, good enough for what reaches an ear over many surfaces."""
-        edges_to_hz = min(self.edges_to_hz, ROUGHLY_TO_HZ)
-        return self._around(source, directions, grid, self._prepared_on(source, grid, edges_to_hz))
+        """As `_own_field`, at frequencies of any grid."""
+        return self._around(source, directions, grid, self._prepared_on(source, grid, self.edges_to_hz))
 
     def _around(
         self, source: int, directions: Directions, grid: FrequencyGrid, prepared: Prepared
@@ -245,3 +236,8 @@ class Speaker:
         """Velocity of each source per volt at the terminals, [source, frequency]."""
         velocity: ComplexArray = np.einsum("sif,if->sf", self.motion.velocity_m_s_v, voltage.volts_v)
         return velocity
+
+
+def roughly(speaker: Speaker) -> Speaker:
+    """Return the same speaker with edge waves that are right only as far as a moving hand needs them."""
+    return replace(speaker, edges_to_hz=min(speaker.edges_to_hz, ROUGHLY_TO_HZ))
