@@ -307,7 +307,7 @@ def test_what_is_simplified_is_said(solved: Counted) -> None:
     exact, instant = " / ".join(estimated_in(twin(), refined)), " / ".join(estimated_in(twin(), None))
     assert "edges of 12 mm radius act up to 800 Hz; above they are taken as sharp" in exact
     assert "edges are taken as sharp; the radius of 12 mm acts in the reference solver only" in instant
-    assert "Dome 25: a flat piston up to 560 Hz, a dome above" in exact
+    assert "a flat piston" not in exact
     assert "from 560 Hz the instant solver takes over" in exact
     for said in (exact, instant):
         assert "Cone 130: flat pistons in the front" in said

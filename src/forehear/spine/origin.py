@@ -54,9 +54,6 @@ def _of_reference(design: Design, refined: Refined) -> Iterator[str]:
     yield f"from {begin} the instant solver takes over, and holds from {top} upward: there {BEHIND}"
     if design.cabinet.edge_radius_m > 0:
         yield f"edges of {_mm(design.cabinet.edge_radius_m)} radius act up to {top}; above they are taken as sharp"
-    domes = sorted({driver.part.name for driver in design.drivers if driver.part.dome_height_m > 0})
-    if domes:
-        yield f"{listed(domes)}: a flat piston up to {begin}, a dome above"
     yield "causes of holes, and cures that move drivers, are found with the instant solver"
 
 

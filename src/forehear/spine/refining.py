@@ -16,7 +16,7 @@ from forehear.ground.work import Progress, part_of, unseen
 from forehear.radiation.harmonics import Expansion, degree_for, expand, quadrature
 from forehear.spine.refined import Reach, Refined
 
-EDITION = 1  # of all that decides what is found; one more makes every kept solution be solved again
+EDITION = 2  # of all that decides what is found; one more makes every kept solution be solved again
 MOST_BYTES = 300_000_000  # on disk; a solution takes some megabytes
 COARSEST_M = 0.05  # triangles, whatever the frequency
 _loaded: KeptResults[Refined] = KeptResults(most=6)  # some megabytes each
@@ -24,10 +24,11 @@ _loaded: KeptResults[Refined] = KeptResults(most=6)  # some megabytes each
 
 @dataclass(frozen=True)
 class Moving:
-    """One moving surface in the front: its centre from the middle of the front, (across, up), and its radius."""
+    """One moving surface in the front."""
 
-    centre_m: tuple[float, float]
+    centre_m: tuple[float, float]  # from the middle of the front, (across, up)
     radius_m: float
+    dome_height_m: float = 0.0  # 0: flat
 
 
 @dataclass(frozen=True)
@@ -132,9 +133,16 @@ def _element_m(shape: Shape, reach: Reach, frequency_hz: FloatArray) -> float:
 
 def _solved(shape: Shape, reach: Reach, frequency_hz: FloatArray, progress: Progress) -> Expansion:
     """Solve one band about the middle of the box."""
-    from forehear.radiation import Fineness, Mesh, Piston, Sweep, box_surface  # loaded when asked for
+    from forehear.radiation import Dome, Fineness, Mesh, Piston, Sweep, box_surface  # loaded when asked for
 
-    pistons = [Piston(moving.centre_m, moving.radius_m) for moving in shape.moving]
+    pistons = [
+        Piston(
+            moving.centre_m,
+            moving.radius_m,
+            shape=Dome(moving.dome_height_m) if moving.dome_height_m else None,
+        )
+        for moving in shape.moving
+    ]
     half_m = np.array([shape.size_m[2] / 2, 0.0, 0.0])
 
     def mesh(element_m: float) -> Mesh:

@@ -186,6 +186,7 @@ def shape_of(design: Design, speaker: Speaker) -> Shape:
                 round(shape.centre_m[1] - speaker.middle_m[1], SAME_DIGITS),
             ),
             round(shape.radius_m, SAME_DIGITS),
+            round(shape.dome_height_m, SAME_DIGITS),
         )
         for shape in speaker.diaphragms
     )
