@@ -1,6 +1,6 @@
 """Going downhill from many starts: the continuous values of a network."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import product
 from time import monotonic
@@ -23,6 +23,10 @@ WIDE = 8.0  # a start lies at most this factor from the values given
 KEPT_NEAR = 0.02  # dB between goals that are one and the same valley
 
 
+def unheard(_evaluations: int, _goal_db: float) -> None:
+    """Tell nobody."""
+
+
 class Stopped(Exception):
     """Somebody asked to stop, or the time is up; what was found so far counts."""
 
@@ -37,6 +41,9 @@ class Watch:
     best: float = float("inf")
     stopped_by: str = "finished"
     started: float = field(default_factory=monotonic)
+    fell: Callable[[int, float], None] = (
+        unheard  # told how many were tried, and the best goal, when that falls
+    )
 
     def told(self, share: float, doing: str) -> None:
         """Tell how far it is.
@@ -55,7 +62,10 @@ class Watch:
     def counted(self, goals: FloatArray) -> FloatArray:
         """Count evaluations that were made, and keep the best."""
         self.evaluations += goals.size
-        self.best = min(self.best, float(goals.min()))
+        best = float(goals.min())
+        if best < self.best:
+            self.best = best
+            self.fell(self.evaluations, best)
         return goals
 
 

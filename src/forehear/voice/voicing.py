@@ -1,6 +1,6 @@
 """The whole way of a voicing: from a design and a wish to a short list of networks that can be built."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,6 +19,7 @@ from forehear.voice.descent import (
     descend,
     distinct,
     first_look,
+    unheard,
     valleys,
     without_clock,
 )
@@ -84,7 +85,17 @@ class Search:
     orders: tuple[int, ...] = ()  # of ladders to try in every way, in place of the network given
 
 
-def find_network(design: Design, wish: Wish, search: Search, progress: Progress = unseen) -> Voiced:
+@dataclass(frozen=True)
+class Seen:
+    """Who is told, beside how far it is, how good it has become: evaluations so far, and the goal [dB]."""
+
+    fell: Callable[[int, float], None] = unheard  # of everything tried, also of values that nobody sells
+    made: Callable[[int, float], None] = unheard  # of a network of parts that can be had
+
+
+def find_network(
+    design: Design, wish: Wish, search: Search, progress: Progress = unseen, seen: Seen | None = None
+) -> Voiced:
     """Find networks for a design, best first, each made of parts that can be had.
 
     Parameters
@@ -97,13 +108,16 @@ def find_network(design: Design, wish: Wish, search: Search, progress: Progress 
         Seed and limits.
     progress
         Told how far it is; may stop it by raising `Stopped` or KeyboardInterrupt, and what was found is kept.
+    seen
+        Told how good it has become.
 
     Raises
     ------
     DesignError
         When nothing may change, or limits cannot be kept.
     """
-    watch = Watch(part_of(progress, 0.05, 1.0), search.seconds)
+    seen = seen or Seen()
+    watch = Watch(part_of(progress, 0.05, 1.0), search.seconds, fell=seen.fell)
     progress(0.0, f"{design.title}: the seats")
     situation = solve_situation(design, Hearing.standard())
     start, wish = begin_voicing(situation, wish)
@@ -115,8 +129,11 @@ def find_network(design: Design, wish: Wish, search: Search, progress: Progress 
     suggestions: list[Addition] = []
     try:
         for item in quest.candidates(given.with_wires()):
-            found += [item] if isinstance(item, Candidate) else []
-            suggestions += [item] if isinstance(item, Addition) else []
+            if isinstance(item, Addition):
+                suggestions.append(item)
+            else:
+                found.append(item)
+                seen.made(watch.evaluations, item.goal_db)
     except (Stopped, KeyboardInterrupt) as stop:
         watch.stopped_by = watch.stopped_by if isinstance(stop, Stopped) else "hand"
         if not found:

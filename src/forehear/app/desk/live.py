@@ -19,6 +19,7 @@ from forehear.app.desk.pages import Page
 from forehear.app.desk.picture import Shown
 from forehear.app.desk.sight import WHOLE, Sight
 from forehear.app.desk.solving import Solver
+from forehear.app.desk.voice_panel import VoicePanel
 from forehear.app.desk.workbench import View, Workbench
 from forehear.ground.errors import Complaints, DataError, ForehearError
 from forehear.ground.work import Progress
@@ -45,7 +46,8 @@ class Desk:
         self.picture: Packed | None = None  # the newest whole one
         self.jobs = Jobs(self._told_from_thread)
         self.jobs.kinds["refine"] = ("Reference solver", self._refine)
-        self.hands = Hands(workbench, Aside(workbench.folder), self.jobs)
+        voice = VoicePanel(workbench, self.jobs, self._told_from_thread)
+        self.hands = Hands(workbench, Aside(workbench.folder), self.jobs, voice)
         self._pages: set[Page] = set()
         self._solver = Solver()
         self._bench = ThreadPoolExecutor(1, thread_name_prefix="bench")
@@ -71,6 +73,7 @@ class Desk:
 
     async def close(self) -> None:
         """Stop working; unsaved work is kept aside."""
+        self.hands.voice.close()
         self.jobs.close()
         for task in self._tasks.values():
             task.cancel()
