@@ -17,11 +17,13 @@ from forehear.ground.reading.nodes import Plain
 from forehear.ground.work import Progress, part_of
 from forehear.spine.hearing import Hearing
 from forehear.spine.situation import Situation, solve_situation
+from forehear.spine.translate import branch_of
 from forehear.voice import (
     LIST_BUILDS,
     Asked,
     Draw,
     Layout,
+    Offered,
     Offers,
     Seen,
     Start,
@@ -272,6 +274,9 @@ class VoicePanel:
             "candidate": found.design.document.label,
             "stale": not same or _but_network(found.design) != _but_network(design),
             "voicing": found.plain,
+            "in_hand": next(
+                (place for place, one in enumerate(found.offers.after) if _in_hand(one, design)), None
+            ),
             "saved": {str(place): name for place, name in found.saved.items()},
             "words": f"{words}{STOPPED[found.plain['stopped_by']]}",
             "nothing": "" if found.offers.after else NOTHING_BETTER,
@@ -282,6 +287,11 @@ class VoicePanel:
             return None
         stale = result.design.design_hash != design.design_hash
         return {**result.plain, "title": result.design.title, "stale": stale}
+
+
+def _in_hand(offer: Offered, design: Design) -> bool:
+    """Tell whether a design has the network of an offer now."""
+    return [branch_of(way) for way in offer.candidate.layout.ways] == [branch_of(way) for way in design.ways]
 
 
 def _listened(design: Design) -> tuple[Situation, Layout, Start]:

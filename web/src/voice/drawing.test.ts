@@ -1,0 +1,25 @@
+import { expect, test } from "vitest";
+import { axis_for, labels, placed } from "./drawing";
+
+test("an axis holds all values with air around them", () => {
+  const axis = axis_for([10, 20], 4);
+  expect(axis.low).toBeCloseTo(8.8);
+  expect(axis.high).toBeCloseTo(21.2);
+  expect(axis.ticks).toEqual([10, 15, 20]);
+  expect(axis_for([0.1, 3], 4, 0).low).toBe(0);
+  const single = axis_for([5], 3);
+  expect(single.low).toBeLessThan(5);
+  expect(single.high).toBeGreaterThan(5);
+  expect(placed(axis, 15, 0, 100)).toBeCloseTo(50);
+});
+
+test("labels of crowded dots lie on no dot and on no other label", () => {
+  const dots = [[50, 50], [53, 51], [56, 49], [50, 56]].map(([x = 0, y = 0], index) => ({ x, y, words: String(index + 1) }));
+  const places = labels(dots);
+  places.forEach((one, index) => {
+    for (const { x, y } of dots) expect(Math.abs(x - one.x) >= 9 || Math.abs(y - one.y) >= 12).toBe(true);
+    places.slice(index + 1).forEach((other) => {
+      expect(Math.abs(one.x - other.x) >= 7 || Math.abs(one.y - other.y) >= 12).toBe(true);
+    });
+  });
+});
