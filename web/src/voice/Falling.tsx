@@ -3,7 +3,7 @@ import { useRef } from "preact/hooks";
 import { standing_alone } from "../parts/copying";
 import { Figure } from "../parts/Tools";
 import { number, quantity } from "../parts/words";
-import { axis_for, placed } from "./drawing";
+import { axis_for, placed, tens } from "./drawing";
 import { falling, shown, type Point } from "./state";
 
 const WIDTH = 460;
@@ -24,8 +24,8 @@ export function Falling() {
   const whole = last[1] * STEEP;
   const heights = [...fell, ...made].map(([, db]) => db).filter((db) => db <= whole);
   const up = axis_for(heights, 3, 0);
-  const along = { low: 0, high: most || 1, ticks: [] };
-  const x = (count: number) => placed(along, count, LEFT, WIDTH - RIGHT);
+  const along = tens(fell[0]?.[0] ?? 1, most);
+  const x = (count: number) => placed(along, Math.log10(Math.max(1, count)), LEFT, WIDTH - RIGHT);
   const y = (db: number) => placed(up, Math.min(db, up.high), HEIGHT - BOTTOM, TOP);
   const told = [...tagged(fell, "tried"), ...tagged(made, "made of parts that can be had")].sort((one, other) => one[0] - other[0]);
   const best = Math.min(...made.map(([, db]) => db));
@@ -46,8 +46,11 @@ export function Falling() {
             <text x={LEFT - 6} y={y(tick) + 4} text-anchor="end" class="mark">{number(tick, 1)}</text>
           </g>
         ))}
-        <text x={LEFT} y={HEIGHT - 7} class="mark">0</text>
-        <text x={WIDTH - RIGHT} y={HEIGHT - 7} text-anchor="end" class="mark">{number(most)}</text>
+        {along.ticks.map((tick) => (
+          <text key={tick} x={placed(along, tick, LEFT, WIDTH - RIGHT)} y={HEIGHT - 7} text-anchor="middle" class="mark">
+            {number(10 ** tick)}
+          </text>
+        ))}
         <polyline points={stairs([...fell, [most, last[1]]], x, y)} class="fall" />
         {made.filter(([, db]) => db <= up.high).map(([count, db], index) => (
           <circle key={index} cx={x(count)} cy={y(db)} r="3.5" class="had" />

@@ -70,9 +70,9 @@ export function GoalForm() {
         <GoalField name="slope_db_per_octave" label="slope" unit="dB per octave" least={-1e6} />
       </fieldset>
       <fieldset>
-        <legend>What is kept; empty: not asked for</legend>
-        <GoalField name="lowest_impedance_ohm" label="at least" unit="Ω" least={0.001} />
-        <GoalField name="lowest_level_db" label="level" unit="dB, else 1 dB less than now" least={-1e6} />
+        <legend>What is kept; an empty field asks for nothing</legend>
+        <GoalField name="lowest_impedance_ohm" label="impedance, at least" unit="Ω" least={0.001} />
+        <GoalField name="lowest_level_db" label="level on axis, at least" unit="dB; empty: 1 dB less than now" least={-1e6} />
         <GoalField name="most_parts" label="parts, at most" least={1} whole />
         <GoalField name="most_cost" label="cost, at most" unit={data.currency} />
       </fieldset>

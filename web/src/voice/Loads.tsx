@@ -58,14 +58,17 @@ export function Loads() {
   );
 }
 
+const FAR = 8; // times the level at which the first gives out, up to which a bar is drawn
+
 const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 function Limits({ stress }: { stress: Stress }) {
-  const bars = limits_of(stress);
+  const all = limits_of(stress);
+  const bars = all.filter(({ value }) => value <= FAR * (all[0]?.value ?? 0));
   return (
     <Bars
       title="What gives out at which level"
-      note="volts of programme noise; the first one first"
+      note={`volts of programme noise${bars.length < all.length ? `; what bears over ${FAR} times the first is in the table` : ""}`}
       bars={bars}
       table={() => ({
         heads: ["part or driver", "volts (peak)", "amperes (peak)", "watts", "moves", "gives out at"],

@@ -22,7 +22,7 @@ interface Row {
 }
 
 export const rows_of = (found: Found): Row[] => [
-  { words: "now", offer: found.voicing.before },
+  { words: "as it was", offer: found.voicing.before },
   ...found.voicing.short_list.map((offer, index) => ({ words: String(index + 1), offer })),
 ];
 
@@ -77,7 +77,6 @@ function Side({ rows, up, y, at, of, title, numbered = false }: SideProps) {
         </text>
       ))}
       <text x={(left + right) / 2} y={HEIGHT - 6} text-anchor="middle" class="mark">{title}</text>
-      <polyline points={dots.slice(1).map(({ x, y: down }) => `${x},${down}`).join(" ")} class="front-line" />
       {dots.map((dot, index) => (
         <g key={dot.words} data-network={dot.words}>
           {index ? (
@@ -109,7 +108,7 @@ function table_of(rows: readonly Row[], currency: string) {
 
 function words_of({ voicing }: Found): string {
   const told = rows_of_words(voicing.short_list);
-  return `Now ${quantity(voicing.goal_before, "dB", 2)}, ${voicing.before.parts} parts for ${voicing.before.price.toFixed(2)}. ${told}`;
+  return `As it was: ${quantity(voicing.goal_before, "dB", 2)}, ${voicing.before.parts} parts for ${voicing.before.price.toFixed(2)}. ${told}`;
 }
 
 const rows_of_words = (offers: readonly Offer[]): string =>

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { axis_for, labels, placed } from "./drawing";
+import { axis_for, labels, placed, tens } from "./drawing";
 
 test("an axis holds all values with air around them", () => {
   const axis = axis_for([10, 20], 4);
@@ -11,6 +11,12 @@ test("an axis holds all values with air around them", () => {
   expect(single.low).toBeLessThan(5);
   expect(single.high).toBeGreaterThan(5);
   expect(placed(axis, 15, 0, 100)).toBeCloseTo(50);
+});
+
+test("counts stand by their powers of ten", () => {
+  expect(tens(60, 6177).ticks).toEqual([2, 3]);
+  expect(placed(tens(10, 1000), 2, 0, 100)).toBeCloseTo(50);
+  expect(tens(5, 5).high).toBeGreaterThan(tens(5, 5).low);
 });
 
 test("labels of crowded dots lie on no dot and on no other label", () => {

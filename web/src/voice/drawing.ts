@@ -16,6 +16,14 @@ export function axis_for(values: readonly number[], most_ticks: number, least = 
   return { low: from, high: high + air, ticks: straight_ticks(from, high + air, most_ticks) };
 }
 
+/** An axis of counts by their powers of ten, from the first to the last. */
+export function tens(first: number, last: number): Axis {
+  const low = Math.log10(Math.max(1, first));
+  const high = Math.max(Math.log10(Math.max(1, last)), low + 0.1);
+  const ticks = Array.from({ length: 8 }, (_, power) => power).filter((power) => power >= low && power <= high);
+  return { low, high, ticks };
+}
+
 /** Where a value lies between two ends of a drawing. */
 export function placed(axis: Axis, value: number, start: number, end: number): number {
   return start + ((value - axis.low) / (axis.high - axis.low)) * (end - start);
