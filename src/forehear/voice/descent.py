@@ -1,6 +1,7 @@
 """Going downhill from many starts: the continuous values of a network."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from itertools import product
 from time import monotonic
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 
 from forehear.ground.arrays import FloatArray
 from forehear.ground.errors import OutsideValidity
-from forehear.ground.work import Progress, unseen
+from forehear.ground.work import Progress, part_of, unseen
 from forehear.voice.evaluator import Evaluator
 
 TRIED = 96  # starts looked at for every polarity
@@ -58,6 +59,16 @@ class Watch:
         if self.seconds is not None and monotonic() - self.started > self.seconds:
             self.stopped_by = "time"
             raise Stopped
+
+    @contextmanager
+    def within(self, start: float, end: float) -> Iterator[None]:
+        """Let what is told meanwhile fill only the stretch from `start` to `end`."""
+        whole = self.progress
+        self.progress = part_of(whole, start, end)
+        try:
+            yield
+        finally:
+            self.progress = whole
 
     def counted(self, goals: FloatArray) -> FloatArray:
         """Count evaluations that were made, and keep the best."""
