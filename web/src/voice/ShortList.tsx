@@ -90,6 +90,8 @@ function Row({ found, offer, place }: { found: Found; offer: Offer; place: numbe
   const saved = found.saved[String(place)];
   const which = { search: found.search, offer: place };
   const in_hand = found.in_hand === place;
+  const try_words = in_hand ? "In the drawing" : "Try";
+  const save_words = saved ? `Saved as ${saved}` : "Save as a design file";
   return (
     <tbody data-offer={place}>
       <tr class="numbers">
@@ -101,13 +103,19 @@ function Row({ found, offer, place }: { found: Found; offer: Offer; place: numbe
       </tr>
       <tr class="doing">
         <td colSpan={6}>
-          <button type="button" aria-label={`Try ${name}`} title="Put it into the drawing; Undo takes it back" disabled={in_hand} onClick={() => ask("try", which)}>
-            {in_hand ? "In the drawing" : "Try"}
+          <button
+            type="button"
+            aria-label={`${try_words}: ${name}`}
+            title="Put it into the drawing; Undo takes it back"
+            disabled={in_hand}
+            onClick={() => ask("try", which)}
+          >
+            {try_words}
           </button>{" "}
-          <button type="button" aria-label={`Save ${name} as a design file`} disabled={saved !== undefined} onClick={() => ask("save offer", which)}>
-            {saved ? `Saved as ${saved}` : "Save as a design file"}
+          <button type="button" aria-label={`${save_words}: ${name}`} disabled={saved !== undefined} onClick={() => ask("save offer", which)}>
+            {save_words}
           </button>{" "}
-          <button type="button" class="quiet" aria-expanded={open.value} aria-label={`Parts of ${name}`} onClick={() => (open.value = !open.value)}>
+          <button type="button" class="quiet" aria-expanded={open.value} aria-label={`Parts: ${name}`} onClick={() => (open.value = !open.value)}>
             Parts
           </button>
           {saved === undefined && head.value?.unsaved && <small> the file reads brief and drivers as they are on disk: save them, too</small>}

@@ -62,7 +62,7 @@ function Side({ rows, up, y, at, of, title, numbered = false }: SideProps) {
   const along = axis_for(rows.map(({ offer }) => of(offer)), 4, 0);
   const ticks = along.ticks.filter((tick) => numbered || Number.isInteger(tick));
   const dots = rows.map(({ words, offer }) => ({ x: placed(along, of(offer), left, right), y: y(offer.goal), words }));
-  const named = labels(dots);
+  const named = labels(dots, HEIGHT - BOTTOM + 3);
   return (
     <g>
       {up.ticks.map((tick) => (

@@ -21,7 +21,8 @@ test("counts stand by their powers of ten", () => {
 
 test("labels of crowded dots lie on no dot and on no other label", () => {
   const dots = [[50, 50], [53, 51], [56, 49], [50, 56]].map(([x = 0, y = 0], index) => ({ x, y, words: String(index + 1) }));
-  const places = labels(dots);
+  const places = labels(dots, 60);
+  for (const { y } of places) expect(y + 6).toBeLessThanOrEqual(60);
   places.forEach((one, index) => {
     for (const { x, y } of dots) expect(Math.abs(x - one.x) >= 9 || Math.abs(y - one.y) >= 12).toBe(true);
     places.slice(index + 1).forEach((other) => {

@@ -46,8 +46,8 @@ const LETTER = 7.5;
 const HIGH = 13;
 const DOT = 6;
 
-/** Places for the words of dots, their middles: near their dot, on no other dot and on no other words. */
-export function labels(dots: readonly Dot[]): { x: number; y: number }[] {
+/** Places for the words of dots, their middles: near their dot, not below `lowest`, on no other dot and on no other words. */
+export function labels(dots: readonly Dot[], lowest = Infinity): { x: number; y: number }[] {
   const taken: Box[] = dots.map(({ x, y }) => ({ left: x - DOT, right: x + DOT, top: y - DOT, bottom: y + DOT }));
   return dots.map(({ x, y, words }) => {
     const half = (LETTER * words.length) / 2;
@@ -60,7 +60,7 @@ export function labels(dots: readonly Dot[]): { x: number; y: number }[] {
     const box_at = (place: { x: number; y: number }): Box => ({
       left: place.x - half, right: place.x + half, top: place.y - HIGH / 2, bottom: place.y + HIGH / 2,
     });
-    const free = tries.find((place) => !taken.some((box) => overlap(box, box_at(place)))) ?? { x, y: y - DOT - HIGH / 2 };
+    const free = tries.find((place) => box_at(place).bottom <= lowest && !taken.some((box) => overlap(box, box_at(place)))) ?? { x, y: y - DOT - HIGH / 2 };
     taken.push(box_at(free));
     return free;
   });
