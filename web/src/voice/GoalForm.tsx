@@ -110,6 +110,9 @@ export function GoalForm() {
           <GoalField name="seed" label="seed: the same finds the same again" least={1} whole needed />
         </fieldset>
       </details>
+      <button type="button" class="quiet" disabled={JSON.stringify(now) === JSON.stringify(data.goal)} onClick={() => (goal.value = data.goal)}>
+        As the brief has it
+      </button>
     </div>
   );
 }

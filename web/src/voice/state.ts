@@ -1,6 +1,6 @@
 // What the Voice panel knows: everything of /voice.json, how the goal falls meanwhile, and what the reader asks for.
 import { computed, effect, signal } from "@preact/signals";
-import { ask, head, jobs, late, online } from "../store";
+import { ask, desk, head, jobs, late, online } from "../store";
 
 export type Point = readonly [number, number];
 export type Kind = "voice" | "builds" | "stress";
@@ -181,7 +181,7 @@ effect(() => {
 let rest: ReturnType<typeof setTimeout> | undefined;
 const revision = computed(() => head.value?.revision);
 effect(() => {
-  if (revision.value === undefined || shown.peek() === null) return;
+  if (revision.value === undefined || desk.value !== "network" || shown.peek() === null) return;
   clearTimeout(rest);
   rest = setTimeout(() => void refresh(), REST_MS);
 });
