@@ -19,7 +19,7 @@ from forehear.voice.listening import seat_forms, way_rows
 from forehear.voice.shop import tolerance_of
 
 BUILDS = 5000
-AT_ONCE = 250  # builds solved together: a few tens of megabytes
+AT_ONCE = 60  # builds solved together: more take more memory, and longer
 WITHIN_DB = 1.5
 LEFT_OUT_DB = 10.0  # bins so far under the mean are not judged
 CONFIDENT = 1.959963984540054  # standard deviations of a normal that hold 95 %

@@ -86,8 +86,8 @@ class Told:
 class VoicePanel:
     """What the panel of every page shows, and what it can do. Methods are called on the bench, work is done beside."""
 
-    def __init__(self, bench: Workbench, jobs: Jobs, tell: Tell) -> None:
-        self._bench, self._jobs, self._tell = bench, jobs, tell
+    def __init__(self, bench: Workbench, jobs: Jobs, tell: Tell, give_way: Callable[[], None]) -> None:
+        self._bench, self._jobs, self._tell, self._give_way = bench, jobs, tell, give_way
         self._lock, self._closing = Lock(), Event()
         self._version, self._searches, self._told_at = 0, 0, 0.0
         self._running: set[str] = set()
@@ -170,8 +170,12 @@ class VoicePanel:
             self._refused.pop(kind, None)
 
         def whole(progress: Progress) -> None:
+            def patient(share: float, doing: str) -> None:
+                self._give_way()
+                progress(share, doing)
+
             try:
-                work(progress)
+                work(patient)
             except (ForehearError, Complaints) as error:
                 with self._lock:
                     self._refused[kind] = refusal(0, error)
