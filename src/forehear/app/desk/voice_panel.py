@@ -110,12 +110,9 @@ class VoicePanel:
 
         def work(progress: Progress) -> None:
             started = time.monotonic()
-            try:
-                seen = Seen(self._listener(fall.fell), self._listener(fall.made))
-                hunting = part_of(_stopping(progress, self._closing), 0.0, 0.9)
-                voiced = find_network(design, wish, order.search, hunting, seen)
-            except KeyboardInterrupt:
-                raise Stopped from None  # before there was anything to keep
+            seen = Seen(self._listener(fall.fell), self._listener(fall.made))
+            hunting = part_of(_stopping(progress, self._closing), 0.0, 0.9)
+            voiced = find_network(design, wish, order.search, hunting, seen)
             draw = Draw(LIST_BUILDS, seed=order.search.seed)
             finishing = part_of(_finishing(progress, self._closing), 0.9, 1.0)
             offers = offers_of(voiced, draw, VOLTAGE_V, finishing)
@@ -314,7 +311,9 @@ def _stopping(progress: Progress, closing: Event) -> Progress:
         except Stopped:
             if closing.is_set():
                 raise
-            if not stopped:
+            if (
+                not stopped and share > 0
+            ):  # before that there is nothing to keep; the next word finds it stopped
                 stopped = True
                 raise KeyboardInterrupt from None
 
