@@ -9,6 +9,7 @@ import pytest
 from forehear.app.desk.live import Desk
 from forehear.design import load, write_starter
 from forehear.spine.situation import refine_design
+from rooms.commanded import VoicedTwin, voice_the_twin
 from rooms.desks import EXAMPLE, Reader, TestClient, example, page, served
 from rooms.refined import SMALL, Counted, counted
 
@@ -40,6 +41,12 @@ def reader(desk: tuple[TestClient, Desk]) -> Iterator[Reader]:
     with page(desk[0]) as reader:
         reader.picture()
         yield reader
+
+
+@pytest.fixture(scope="session")
+def voiced_twin(tmp_path_factory: pytest.TempPathFactory) -> VoicedTwin:
+    """The twin as the command voices it; not to be changed."""
+    return voice_the_twin(tmp_path_factory.mktemp("voiced"))
 
 
 @pytest.fixture(scope="session")

@@ -10,10 +10,12 @@ import pytest
 from forehear.app.cli import main
 from forehear.design import load
 from rooms.attic import copied
+from rooms.commanded import VoicedTwin
 from rooms.test_command_line import held, refused
 
 FINE = 0
-SHORT = ("--all-parts", "--no-more")  # the parts of the design, no more and no fewer
+SHORT = ("--all-parts", "--no-more", "--keep-polarity")  # the parts of the design, their values alone
+HURRY = ("--time", "0.02s")
 
 
 @pytest.fixture
@@ -34,26 +36,22 @@ def rewritten(path: Path, old: str, new: str) -> None:
     path.write_text(text.replace(old, new))
 
 
-def test_it_writes_designs_beside_the_design_and_says_what_it_found(
-    attic: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    before = held(attic)
-    found = voiced(attic)
+def test_it_writes_designs_beside_the_design_and_says_what_it_found(voiced_twin: VoicedTwin) -> None:
+    before, after, found = voiced_twin.before, held(voiced_twin.folder), voiced_twin.numbers
     assert {"goal_before", "goal_after", "parts", "written", "evaluations", "seconds", "stopped_by"} <= set(
         found
     )
-    assert found["goal_after"] < found["goal_before"]  # type: ignore[operator]
+    assert found["goal_after"] < found["goal_before"]
     assert found["stopped_by"] == "finished"
-    after = held(attic)
     assert {path: text for path, text in after.items() if path in before} == before
-    written = [Path(path) for path in found["written"]]  # type: ignore[attr-defined]
+    written = [Path(path) for path in found["written"]]
     assert {path.resolve() for path in written} == {path.resolve() for path in after if path not in before}
     assert written[0].name == "twin-voiced-1.yaml"
     best = load(written[0])
     assert best.title == "Twin voiced 1"
     assert len(best.network_parts) == found["parts"]
     assert "Two woofers beside a dome" in written[0].read_text()  # comments stay
-    told = capsys.readouterr().out
+    told = voiced_twin.told
     assert "unevenness" in told
     assert "twin-voiced-1.yaml" in told
     assert "keep them off plastic" in " ".join(told.split())
@@ -61,7 +59,7 @@ def test_it_writes_designs_beside_the_design_and_says_what_it_found(
 
 def test_what_is_there_is_never_written_over(attic: Path) -> None:
     (attic / "twin-voiced-1.yaml").write_text("mine\n")
-    found = voiced(attic, *SHORT)
+    found = voiced(attic, *SHORT, *HURRY)
     assert (attic / "twin-voiced-1.yaml").read_text() == "mine\n"
     assert all("twin-voiced-1.yaml" not in path for path in found["written"])  # type: ignore[attr-defined]
 

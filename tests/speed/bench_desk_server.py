@@ -74,8 +74,8 @@ class Page:
             spent = 1000 * (time.perf_counter() - begun)
             assert isinstance(data, bytes)
             head = head_of(data)
-            assert head["kind"] == "picture", head
-            if head["seq"] == self.seq and not head["full"]:
+            assert head["kind"] in ("picture", "job", "voice"), head
+            if head["kind"] == "picture" and head["seq"] == self.seq and not head["full"]:
                 return spent
 
     def look(self, parts: list[str]) -> None:
@@ -83,13 +83,26 @@ class Page:
         self.seq += 1
         self.socket.send(json.dumps({"seq": self.seq, "do": "look", "at": parts}))
 
+    def search(self) -> None:
+        """Start to look for networks, and wait until that is under way."""
+        self.seq += 1
+        self.socket.send(json.dumps({"seq": self.seq, "do": "voice", "goal": {}}))
+        self._until(lambda head: head["kind"] == "voice" and bool(head["fell"]))
+
+    def until_found(self) -> float:
+        """Wait for the end of the search; return how long [ms]."""
+        return self._until(lambda head: head["kind"] == "voice" and not head["running"])
+
     def until_full(self) -> float:
         """Wait for the reasons; return how long [ms]."""
+        return self._until(lambda head: bool(head.get("full")))
+
+    def _until(self, wanted: Callable[[dict[str, object]], bool]) -> float:
         begun = time.perf_counter()
         while True:
             data = self.socket.recv()
             assert isinstance(data, bytes)
-            if head_of(data).get("full"):
+            if wanted(head_of(data)):
                 return 1000 * (time.perf_counter() - begun)
 
 
@@ -162,16 +175,26 @@ def measure(address: str, yardstick: float, begun: float) -> None:
         socket.recv()
         print(f"first picture after        {1000 * (time.perf_counter() - begun):6.0f} ms")
         print(f"reasons after that         {page.until_full():6.0f} ms")
-        for title, seen, gesture in gestures():
+        every = list(gestures())
+        for title, seen, gesture in every:
             page.look(seen)
-            spent = np.array([gesture(page, step) for step in range(1, REPEATS)])[5:]
-            median, late = np.percentile(spent, [50, 95])
-            best = spent.min()
-            print(
-                f"{title:26s} {median:6.1f} ms median, {late:6.1f} p95, {best:6.1f} best, "
-                f"{median / yardstick:4.1f} yardsticks"
-            )
+            timed(title, page, gesture, yardstick)
             page.until_full()
+        title, seen, gesture = every[0]
+        page.look(seen)
+        page.search()
+        timed(f"{title}, searching", page, gesture, yardstick)
+        print(f"a search beside that, left {page.until_found():6.0f} ms")
+
+
+def timed(title: str, page: Page, gesture: Callable[[Page, int], float], yardstick: float) -> None:
+    """Make a gesture again and again, and print how long its pictures took."""
+    spent = np.array([gesture(page, step) for step in range(1, REPEATS)])[5:]
+    median, late = np.percentile(spent, [50, 95])
+    print(
+        f"{title:26s} {median:6.1f} ms median, {late:6.1f} p95, {spent.min():6.1f} best, "
+        f"{median / yardstick:4.1f} yardsticks"
+    )
 
 
 if __name__ == "__main__":

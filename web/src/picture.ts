@@ -237,7 +237,12 @@ export interface CurvePreview {
   [more: string]: unknown;
 }
 
-export type OtherHead = Refused | Job | Asked | CurvePreview;
+/** News for a part of the page that is fetched late. */
+export interface LateNews {
+  kind: "voice";
+}
+
+export type OtherHead = Refused | Job | Asked | CurvePreview | LateNews;
 
 interface Numbers {
   values: Float32Array;

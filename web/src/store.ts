@@ -1,7 +1,7 @@
 // What the page knows: everything that comes from the server, and where the reader looks.
 import { computed, effect, signal } from "@preact/signals";
 import { Link } from "./link";
-import type { Asked, Change, CurvePreview, DeskName, Job, Picture, PictureHead, Refused, SeatRow } from "./picture";
+import type { Asked, Change, CurvePreview, DeskName, Job, LateNews, Picture, PictureHead, Refused, SeatRow } from "./picture";
 
 const NONE: readonly never[] = [];
 
@@ -21,6 +21,8 @@ export const refused = signal<Refused | null>(null);
 export const jobs = signal<Job[]>([]);
 export const asked = signal<Asked | null>(null);
 export const curve_preview = signal<CurvePreview | null>(null);
+/** Who takes news of other kinds: parts of the page that are fetched late. */
+export const late = new Map<string, (news: LateNews) => void>();
 /** Something the page itself has to say, such as "copied". */
 export const said = signal("");
 
@@ -113,6 +115,7 @@ const link = new Link(
       else if (news.kind === "job") jobs.value = with_job(jobs.value, news);
       else if (news.kind === "asked") asked.value = still_open(asked.value, news);
       else if (news.kind === "curve") curve_preview.value = news;
+      else late.get(news.kind)?.(news);
     },
     online(up) {
       online.value = up;

@@ -16,6 +16,7 @@ from forehear.parts import load_stock
 from forehear.spine.hearing import Hearing
 from forehear.spine.situation import solve_situation
 from forehear.voice import (
+    LIST_BUILDS,
     Asked,
     Draw,
     Offered,
@@ -27,7 +28,6 @@ from forehear.voice import (
     Yield,
     as_plain_data,
     find_network,
-    heat_words,
     layout_of,
     listen,
     offers_of,
@@ -38,14 +38,17 @@ from forehear.voice import (
     write,
     yield_of,
 )
-from forehear.voice.shop import make_words, tolerance_of
-
-CAUTION = (
-    "Estimates for one steady signal; parts warm each other, and music differs. Resistors get hot: keep them off "
-    "plastic, glue and wires. Solder with fresh air, away from mains; before power goes on, measure the impedance, and "
-    "start quietly. Data sheets and local rules come first."
+from forehear.voice.saying import (
+    CAUTION,
+    NOTHING_BETTER,
+    STOPPED,
+    amplifier_words,
+    drawn_words,
+    first_words,
+    heat_warnings,
+    yield_words,
 )
-LIST_BUILDS = 2000  # of each network offered
+from forehear.voice.shop import make_words, tolerance_of
 
 
 def voice(options: argparse.Namespace) -> dict[str, object]:
@@ -144,7 +147,7 @@ def _yield(options: argparse.Namespace, design: Design) -> dict[str, object]:
 
 def _show(voiced: Voiced, offers: Offers, written: Sequence[Path], seconds: float) -> None:
     out = terminal.out
-    words = {"finished": "", "time": ", stopped by the time", "hand": ", stopped by hand"}[voiced.stopped_by]
+    words = STOPPED[voiced.stopped_by]
     out.print(
         Text(
             f"{voiced.design.title}: unevenness {voiced.goal_before_db:.2f} dB, now {voiced.goal_after_db:.2f} dB",
@@ -153,7 +156,7 @@ def _show(voiced: Voiced, offers: Offers, written: Sequence[Path], seconds: floa
     )
     out.print(Text(f"{voiced.evaluations} networks tried in {seconds:.1f} s{words}", style="dim"))
     if not offers.after:
-        out.print("Nothing better was found with these parts; nothing was written.")
+        out.print(NOTHING_BETTER)
     else:
         out.print(_table(offers, written))
     for one in voiced.suggestions:
@@ -203,14 +206,8 @@ def _cells(offer: Offered) -> tuple[str, ...]:
 
 def _show_yield(found: Yield) -> None:
     out = terminal.out
-    drawn = "normal, a third of the tolerance" if found.draw.normal else "even within the tolerance"
-    out.print(
-        f"{100 * found.good:.1f} % stay within {found.draw.within_db:g} dB of the curve as drawn at every main seat "
-        f"({100 * found.low:.1f} to {100 * found.high:.1f} %, 95 % confidence); 95 % stay within {found.most_db:.2f} dB"
-    )
-    out.print(
-        Text(f"parts {drawn}; drivers Mms, Cms, Bl and Re drawn together; mean level taken out", style="dim")
-    )
+    out.print(yield_words(found))
+    out.print(Text(drawn_words(found.draw), style="dim"))
     table = terminal.plain_table("what spoils most", "off by", "moves", "half as far off: 95 % within")
     for one in found.spoilers[:8]:
         tighter = "" if one.tighter_db is None else f"{one.tighter_db:.2f} dB"
@@ -238,11 +235,10 @@ def _show_stress(stress: Stress) -> None:
             f"{driver.power_w:.2f}",
         )
     out.print(table)
-    if stress.first_v != float("inf"):
-        out.print(f"first to give out: {stress.first}, at {stress.first_v:.0f} V of programme")
-    out.print(f"the amplifier sees {stress.load.sentence}")
-    for one in stress.parts:
-        words = heat_words(one)
-        if words:
-            out.print(Text(words, style="yellow"))
+    first = first_words(stress)
+    if first:
+        out.print(first)
+    out.print(amplifier_words(stress))
+    for words in heat_warnings(stress):
+        out.print(Text(words, style="yellow"))
     out.print(Text(CAUTION, style="dim"))

@@ -1,23 +1,37 @@
 """Finding the network: what listens to it, how it is searched, what it is built of, and how sure that is."""
 
 from forehear.voice.descent import Stopped
-from forehear.voice.layout import layout_of
-from forehear.voice.listening import listen
-from forehear.voice.result import Offered, Offers, as_plain_data, offers_of, plain_stress, plain_yield, write
+from forehear.voice.layout import Layout, layout_of
+from forehear.voice.listening import Start, listen
+from forehear.voice.result import (
+    LIST_BUILDS,
+    Offered,
+    Offers,
+    as_plain_data,
+    offers_of,
+    plain_stress,
+    plain_yield,
+    write,
+)
 from forehear.voice.shop import Shop
 from forehear.voice.stress import Stress, heat_words, stress_of
-from forehear.voice.voicing import Candidate, Search, Voiced, find_network
+from forehear.voice.voicing import Candidate, Search, Seen, Voiced, find_network
 from forehear.voice.wish import Asked, Wish, wish_of
+from forehear.voice.writing import with_network
 from forehear.voice.yielding import Draw, Yield, yield_of
 
 __all__ = [
+    "LIST_BUILDS",
     "Asked",
     "Candidate",
     "Draw",
+    "Layout",
     "Offered",
     "Offers",
     "Search",
+    "Seen",
     "Shop",
+    "Start",
     "Stopped",
     "Stress",
     "Voiced",
@@ -33,6 +47,7 @@ __all__ = [
     "plain_yield",
     "stress_of",
     "wish_of",
+    "with_network",
     "write",
     "yield_of",
 ]

@@ -22,7 +22,7 @@ NEAR = 8  # offers of one part that are tried
 REACH = 2  # neighbours up and down that a change may take
 MOST_ROUNDS = 12
 SAME = 1e-9  # dB that are no gain
-BATCH = 400  # networks solved at once
+BATCH = 100  # networks solved at once: more take more memory, and longer
 
 Picks = NDArray[np.int_]  # [..., free part] numbers of offers
 

@@ -1,6 +1,7 @@
 """Going downhill from many starts: the continuous values of a network."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from itertools import product
 from time import monotonic
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 
 from forehear.ground.arrays import FloatArray
 from forehear.ground.errors import OutsideValidity
-from forehear.ground.work import Progress, unseen
+from forehear.ground.work import Progress, part_of, unseen
 from forehear.voice.evaluator import Evaluator
 
 TRIED = 96  # starts looked at for every polarity
@@ -21,6 +22,10 @@ KICK = 1.5  # standard deviation of the logarithms, of every second part
 NEAR = 1.03  # of the best goal, within which a rough descent is followed to its bottom
 WIDE = 8.0  # a start lies at most this factor from the values given
 KEPT_NEAR = 0.02  # dB between goals that are one and the same valley
+
+
+def unheard(_evaluations: int, _goal_db: float) -> None:
+    """Tell nobody."""
 
 
 class Stopped(Exception):
@@ -37,6 +42,9 @@ class Watch:
     best: float = float("inf")
     stopped_by: str = "finished"
     started: float = field(default_factory=monotonic)
+    fell: Callable[[int, float], None] = (
+        unheard  # told how many were tried, and the best goal, when that falls
+    )
 
     def told(self, share: float, doing: str) -> None:
         """Tell how far it is.
@@ -52,10 +60,23 @@ class Watch:
             self.stopped_by = "time"
             raise Stopped
 
+    @contextmanager
+    def within(self, start: float, end: float) -> Iterator[None]:
+        """Let what is told meanwhile fill only the stretch from `start` to `end`."""
+        whole = self.progress
+        self.progress = part_of(whole, start, end)
+        try:
+            yield
+        finally:
+            self.progress = whole
+
     def counted(self, goals: FloatArray) -> FloatArray:
         """Count evaluations that were made, and keep the best."""
         self.evaluations += goals.size
-        self.best = min(self.best, float(goals.min()))
+        best = float(goals.min())
+        if best < self.best:
+            self.best = best
+            self.fell(self.evaluations, best)
         return goals
 
 

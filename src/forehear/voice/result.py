@@ -6,11 +6,16 @@ from pathlib import Path
 
 from forehear.design import Design
 from forehear.ground.work import Progress, unseen
-from forehear.voice.shop import make_words, tolerance_of
+from forehear.parts import CapacitorPart, ComponentPart
+from forehear.voice.layout import Layout, layout_of
+from forehear.voice.saying import amplifier_words, heat_warnings
+from forehear.voice.shop import loss_of, make_words, sort_of, tolerance_of, value_of
 from forehear.voice.stress import Stress, stress_of
 from forehear.voice.voicing import Candidate, Voiced
 from forehear.voice.writing import free_path, with_layout
 from forehear.voice.yielding import Draw, Yield, yield_of
+
+LIST_BUILDS = 2000  # of each network offered
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,25 +106,50 @@ def as_plain_data(
         "weights": vars(goal.weights),
         "limits": vars(goal.limits),
         "in_room_slope_db_per_octave": goal.slope_db_per_octave,
-        "before": _plain_offer(offers.before),
-        "short_list": [_plain_offer(offer) for offer in offers.after],
+        "before": _plain_offer(voiced, offers.before),
+        "short_list": [_plain_offer(voiced, offer) for offer in offers.after],
         "suggestions": [{"doing": one.doing, "gained": one.gained_db} for one in voiced.suggestions],
     }
 
 
-def _plain_offer(offer: Offered) -> dict[str, object]:
+def missing(layout: Layout, had: Sequence[ComponentPart], stock: Sequence[ComponentPart]) -> list[bool]:
+    """Tell of each part whether it must be got: neither one that is had, each taken once, nor one of the stock."""
+    left, listed = [_make(part) for part in had], {_make(part) for part in stock}
+    found = []
+    for part in layout.parts:
+        make = _make(part.component)
+        found.append(make not in left and make not in listed)
+        if make in left:
+            left.remove(make)
+    return found
+
+
+def _make(part: ComponentPart) -> tuple[object, ...]:
+    """Return what makes two parts the same part: price, tolerance and rating aside."""
+    electrolytic = isinstance(part, CapacitorPart) and part.electrolytic
+    return sort_of(part), f"{value_of(part):.4g}", round(loss_of(part), 2), electrolytic
+
+
+def _plain_offer(voiced: Voiced, offer: Offered) -> dict[str, object]:
+    layout, shop = offer.candidate.layout, voiced.wish.shop
+    had = [part.component for part in layout_of(voiced.design).parts]
+    stock = shop.stock.parts if shop.stock else ()
+    parts = zip(layout.names, layout.parts, missing(layout, had, stock), strict=True)
     return {
         "goal": offer.candidate.goal_db,
         "price": offer.candidate.price,
         "parts": offer.candidate.parts,
+        "note": offer.candidate.note,
         "made": [
             {
                 "name": name,
                 "made": make_words(part.component),
                 "tolerance": tolerance_of(part.component),
                 "price": part.component.price,
+                "electrolytic": isinstance(part.component, CapacitorPart) and part.component.electrolytic,
+                "missing": must_be_got,
             }
-            for name, part in zip(offer.candidate.layout.names, offer.candidate.layout.parts, strict=True)
+            for name, part, must_be_got in parts
         ],
         "yield": plain_yield(offer.builds),
         "stress": plain_stress(offer.stress),
@@ -148,6 +178,8 @@ def plain_stress(found: Stress) -> dict[str, object]:
         "first": found.first,
         "first_v": found.first_v if found.first_v != float("inf") else None,
         "load": vars(found.load),
+        "amplifier": amplifier_words(found),
+        "heat": heat_warnings(found),
         "parts": [
             {name: value for name, value in vars(one).items() if name != "component"} for one in found.parts
         ],

@@ -1,6 +1,6 @@
 """The whole way of a voicing: from a design and a wish to a short list of networks that can be built."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,6 +19,7 @@ from forehear.voice.descent import (
     descend,
     distinct,
     first_look,
+    unheard,
     valleys,
     without_clock,
 )
@@ -84,7 +85,17 @@ class Search:
     orders: tuple[int, ...] = ()  # of ladders to try in every way, in place of the network given
 
 
-def find_network(design: Design, wish: Wish, search: Search, progress: Progress = unseen) -> Voiced:
+@dataclass(frozen=True)
+class Seen:
+    """Who is told, beside how far it is, how good it has become: evaluations so far, and the goal [dB]."""
+
+    fell: Callable[[int, float], None] = unheard  # of everything tried, also of values that nobody sells
+    made: Callable[[int, float], None] = unheard  # of a network of parts that can be had
+
+
+def find_network(
+    design: Design, wish: Wish, search: Search, progress: Progress = unseen, seen: Seen | None = None
+) -> Voiced:
     """Find networks for a design, best first, each made of parts that can be had.
 
     Parameters
@@ -97,13 +108,16 @@ def find_network(design: Design, wish: Wish, search: Search, progress: Progress 
         Seed and limits.
     progress
         Told how far it is; may stop it by raising `Stopped` or KeyboardInterrupt, and what was found is kept.
+    seen
+        Told how good it has become.
 
     Raises
     ------
     DesignError
         When nothing may change, or limits cannot be kept.
     """
-    watch = Watch(part_of(progress, 0.05, 1.0), search.seconds)
+    seen = seen or Seen()
+    watch = Watch(part_of(progress, 0.05, 1.0), search.seconds, fell=seen.fell)
     progress(0.0, f"{design.title}: the seats")
     situation = solve_situation(design, Hearing.standard())
     start, wish = begin_voicing(situation, wish)
@@ -115,8 +129,11 @@ def find_network(design: Design, wish: Wish, search: Search, progress: Progress 
     suggestions: list[Addition] = []
     try:
         for item in quest.candidates(given.with_wires()):
-            found += [item] if isinstance(item, Candidate) else []
-            suggestions += [item] if isinstance(item, Addition) else []
+            if isinstance(item, Addition):
+                suggestions.append(item)
+            else:
+                found.append(item)
+                seen.made(watch.evaluations, item.goal_db)
     except (Stopped, KeyboardInterrupt) as stop:
         watch.stopped_by = watch.stopped_by if isinstance(stop, Stopped) else "hand"
         if not found:
@@ -156,25 +173,22 @@ class _Quest:
         """Give candidates as they are found: as many parts as given, then fewer, then more."""
         random = np.random.default_rng(self.search.seed)
         best = self._of_orders(random) if self.search.orders else self._valleys(layout, random)
-        for one in best[:FAMILIES]:
-            yield from self._chosen(one)
+        yield from self._filled([(one, "") for one in best[:FAMILIES]], (0.4, 0.5))
         if self.search.more:
-            self.watch.told(0.5, "what would pay")
-            for addition in additions(best[0], random, self.watch):
-                yield addition
-                yield from self._chosen(addition.grown, f"with {addition.doing}")
+            with self.watch.within(0.5, 0.7):
+                paying = additions(best[0], random, self.watch)
+            yield from paying
+            yield from self._filled([(one.grown, f"with {one.doing}") for one in paying], (0.7, 0.75))
         if self.search.fewer:
-            yield from self._fewer(best[:FAMILIES])
+            with self.watch.within(0.75, 0.85):
+                shorter = self._fewer(best[:FAMILIES])
+            yield from self._filled([(one, "") for one in shorter], (0.85, 1.0))
 
     def _valleys(self, layout: Layout, random: np.random.Generator) -> list[Grown]:
         evaluator, space = space_for(layout, self.evaluator)
         found: list[Valley] = []
-        watch = replace(self.watch, progress=part_of(self.watch.progress, 0.0, 0.4))
-        try:
-            valleys(evaluator, space, random, watch, found, turned=self.search.turned)
-        finally:
-            self.watch.evaluations, self.watch.best = watch.evaluations, watch.best
-            self.watch.stopped_by = watch.stopped_by
+        with self.watch.within(0.0, 0.4):
+            valleys(evaluator, space, random, self.watch, found, turned=self.search.turned)
         return [grown(layout, evaluator, space, valley) for valley in distinct(found)]
 
     def _of_orders(self, random: np.random.Generator) -> list[Grown]:
@@ -194,17 +208,25 @@ class _Quest:
             found.append(grown(layout, evaluator, space, descend(judge, space, rough.x, self.watch)))
         return sorted(found, key=lambda one: one.goal_db)
 
-    def _fewer(self, best: Sequence[Grown]) -> Iterator[Candidate]:
-        """Leave parts out, and choose the best network of every size."""
+    def _fewer(self, best: Sequence[Grown]) -> list[Grown]:
+        """Leave parts out, and give the best network of every size, the largest first."""
         of_size: dict[int, Grown] = {}
         for one in best:
             for shorter in pruned(one, self.watch):
                 size = len(shorter.layout.parts)
                 if size not in of_size or shorter.goal_db < of_size[size].goal_db:
                     of_size[size] = shorter
-        for place, size in enumerate(sorted(of_size, reverse=True)):
-            self.watch.told(0.6 + 0.4 * place / len(of_size), f"{size} parts")
-            yield from self._chosen(of_size[size])
+        return [of_size[size] for size in sorted(of_size, reverse=True)]
+
+    def _filled(
+        self, layouts: Sequence[tuple[Grown, str]], stretch: tuple[float, float]
+    ) -> Iterator[Candidate]:
+        """Fill layouts with parts, one after the other; each has its share of a stretch of the whole."""
+        start, end = stretch
+        each = (end - start) / max(len(layouts), 1)
+        for place, (one, note) in enumerate(layouts):
+            with self.watch.within(start + each * place, start + each * (place + 1)):
+                yield from self._chosen(one, note)
 
     def _chosen(self, one: Grown, note: str = "") -> Iterator[Candidate]:
         """Fill a layout with parts, once for the best goal and once with an eye to the price."""

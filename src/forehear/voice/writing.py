@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from forehear.design import Change, Design, NetworkElement, NetworkPart, PartBank
+from forehear.ground.errors import DesignError
 from forehear.ground.reading.documents import Document
 from forehear.ground.reading.quantities import write_quantity
 from forehear.parts import CapacitorPart, CoilPart, ComponentPart
@@ -11,8 +12,31 @@ from forehear.voice.layout import Layout
 
 
 def with_layout(design: Design, layout: Layout, title: str, notes: str) -> Design:
-    """Return the design with another network, read and checked like a file; nothing is written."""
-    document = design.document.with_changes(list(_changes(design, layout, title, notes)))
+    """Return the design with another network and what it says of itself, read and checked like a file."""
+    named = design.document.with_changes([Change(("design",), title), Change(("notes",), _quoted(notes))])
+    return _networked(design, named, layout)
+
+
+def with_network(design: Design, layout: Layout) -> Design:
+    """Return the design with another network and nothing else, read and checked like a file; nothing is written.
+
+    Raises
+    ------
+    DesignError
+        When it has other ways.
+    """
+    names, wanted = ([way.name for way in ways] for ways in (design.ways, layout.ways))
+    if names != wanted:
+        raise DesignError(
+            f"that network is for the ways {', '.join(wanted)}; the design has {', '.join(names)} now",
+            where=design.where("ways"),
+            cure="search again",
+        )
+    return _networked(design, design.document, layout)
+
+
+def _networked(design: Design, document: Document, layout: Layout) -> Design:
+    document = document.with_changes(list(_changes(design, layout)))
     for number, way in enumerate(layout.ways):
         if not _same_steps(design, layout, number):
             document = _network_anew(document, way.name, _network_lines(layout, number))
@@ -64,10 +88,12 @@ def _written(*told: tuple[str, float | None, str]) -> Iterator[str]:
             yield f"{key}: {write_quantity(value, unit)}"
 
 
-def _changes(design: Design, layout: Layout, title: str, notes: str) -> Iterator[Change]:
-    yield Change(("design",), title)
-    quoted = notes.replace("\\", "\\\\").replace('"', '\\"')
-    yield Change(("notes",), f'"{quoted}"')
+def _quoted(text: str) -> str:
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
+
+
+def _changes(design: Design, layout: Layout) -> Iterator[Change]:
     for number, (way, old) in enumerate(zip(layout.ways, design.ways, strict=True)):
         if way.reversed != old.reversed:
             yield Change(("ways", way.name, "polarity"), "reversed" if way.reversed else "normal")

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from forehear.ground.arrays import FloatArray
+from forehear.ground.work import Progress, unseen
 from forehear.spine.situation import Situation
 from forehear.spine.translate import constants_of, enclosure_of
 from forehear.voice.builds import WayModel, drawn_shares, half_widths, same_draw
@@ -18,7 +19,7 @@ from forehear.voice.listening import seat_forms, way_rows
 from forehear.voice.shop import tolerance_of
 
 BUILDS = 5000
-AT_ONCE = 250  # builds solved together: a few tens of megabytes
+AT_ONCE = 60  # builds solved together: more take more memory, and longer
 WITHIN_DB = 1.5
 LEFT_OUT_DB = 10.0  # bins so far under the mean are not judged
 CONFIDENT = 1.959963984540054  # standard deviations of a normal that hold 95 %
@@ -70,7 +71,9 @@ class Yield:
     spoilers: tuple[Spoiler, ...]  # the worst first
 
 
-def yield_of(situation: Situation, layout: Layout, like: Evaluator, draw: Draw) -> Yield:
+def yield_of(
+    situation: Situation, layout: Layout, like: Evaluator, draw: Draw, progress: Progress = unseen
+) -> Yield:
     """Build a design many times with parts and drivers a little off.
 
     Each build is held against the same design with nothing off, on the in-room ear-smoothed curves of its main seats.
@@ -79,7 +82,29 @@ def yield_of(situation: Situation, layout: Layout, like: Evaluator, draw: Draw) 
     off = np.array([tolerance_of(part.component) for part in layout.parts])
     names = layout.names
     groups = found.groups if draw.one_batch else list(range(len(found.groups)))
-    return yield_from(found.levels, off, found.driver_names, draw, names, groups)
+    levels = _counting(found.levels, _needed(draw, len(names), len(found.driver_names)), progress)
+    return yield_from(levels, off, found.driver_names, draw, names, groups)
+
+
+def _needed(draw: Draw, parts: int, drivers: int) -> int:
+    """Count the builds that a yield takes, those of one thing off included."""
+    if not draw.spoilers:
+        return draw.builds
+    alone, truer = min(draw.builds, ALONE), min(draw.builds, FEWER)
+    return draw.builds + (parts + drivers) * alone + min(parts, BOUGHT) * truer
+
+
+def _counting(levels: Levels, needed: int, progress: Progress) -> Levels:
+    """Tell how many builds have been heard, before every next lot."""
+    heard = 0
+
+    def counting(parts: FloatArray, constants: FloatArray) -> FloatArray:
+        nonlocal heard
+        progress(min(heard / needed, 1.0), f"{min(heard, needed)} of {needed} builds")
+        heard += len(parts)
+        return levels(parts, constants)
+
+    return counting
 
 
 def yield_from(

@@ -4,6 +4,7 @@ import { Hint } from "../parts/Hint";
 import { Charts } from "./Charts";
 import { Details } from "./Details";
 import { Schematic } from "./Schematic";
+import { Voicing } from "./Voicing";
 import { spoken } from "./state";
 import "./network.css";
 
@@ -17,6 +18,7 @@ export function Network() {
       />
       <div class="desk network">
         <div class="columns">
+          <Voicing />
           <section class="card" aria-label="Network">
             <Schematic />
             <p class="unseen" aria-live="polite">

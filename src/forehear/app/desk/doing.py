@@ -8,6 +8,8 @@ from forehear.app.desk import curves_in, messages
 from forehear.app.desk.aside import Aside
 from forehear.app.desk.curves_in import Dropped
 from forehear.app.desk.jobs import Jobs
+from forehear.app.desk.voice_asked import builds_in, offer_in, search_in, voltage_in
+from forehear.app.desk.voice_panel import VoicePanel
 from forehear.app.desk.workbench import Workbench
 from forehear.ground.errors import DesignError
 
@@ -22,6 +24,7 @@ class Hands:
     bench: Workbench
     aside: Aside
     jobs: Jobs
+    voice: VoicePanel
     dropped: dict[tuple[str, str], Dropped] = field(default_factory=dict)  # by driver and kind
 
     def drop(self, driver: str, kind: str, text: str) -> dict[str, Any]:
@@ -98,6 +101,16 @@ def _curve(message: dict[str, Any], hands: Hands) -> Answer:
     return None
 
 
+def _voice(work: Callable[[dict[str, Any], VoicePanel], object]) -> Callable[[dict[str, Any], Hands], Answer]:
+    """Turn what the Voice panel does into a doing."""
+
+    def doing(message: dict[str, Any], hands: Hands) -> Answer:
+        work(message, hands.voice)
+        return None
+
+    return doing
+
+
 def _plainly(work: Callable[[Hands], object]) -> Callable[[dict[str, Any], Hands], Answer]:
     """Turn what needs nothing of the message but its name into a doing."""
 
@@ -118,6 +131,11 @@ DOINGS: dict[str, Callable[[dict[str, Any], Hands], Answer]] = {
     "curve": _curve,
     "start": _start,
     "stop": _stop,
+    "voice": _voice(lambda message, panel: panel.search(search_in(message))),
+    "builds": _voice(lambda message, panel: panel.build(builds_in(message))),
+    "stress": _voice(lambda message, panel: panel.load(voltage_in(message))),
+    "try": _voice(lambda message, panel: panel.put(offer_in(message))),
+    "save offer": _voice(lambda message, panel: panel.save(offer_in(message))),
     "undo": _plainly(lambda hands: hands.bench.history.undo()),
     "redo": _plainly(lambda hands: hands.bench.history.redo()),
     "keep": _plainly(lambda hands: hands.bench.keep(hands.bench.design())),

@@ -6,6 +6,7 @@ import traceback
 from collections.abc import Callable, Coroutine
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
+from time import monotonic, sleep
 from typing import Any, TypeVar
 
 from forehear.app.desk import messages
@@ -19,6 +20,7 @@ from forehear.app.desk.pages import Page
 from forehear.app.desk.picture import Shown
 from forehear.app.desk.sight import WHOLE, Sight
 from forehear.app.desk.solving import Solver
+from forehear.app.desk.voice_panel import VoicePanel
 from forehear.app.desk.workbench import View, Workbench
 from forehear.ground.errors import Complaints, DataError, ForehearError
 from forehear.ground.work import Progress
@@ -27,6 +29,11 @@ RESTED_S = (
     0.15  # so long after the last change all that was out of sight is solved, and reasons are looked for
 )
 PATIENCE_S = 20.0  # whoever asks for numbers waits so long for a whole picture
+YIELDING_S = (
+    0.15  # so long after a message work that holds Python's lock waits, but not longer than its patience
+)
+LONGEST_YIELD_S = 1.0
+STEP_S = 0.01
 LEISURE_S = 1.0  # so long after the reasons turns and moves are tried: they take both cores for seconds
 ASIDE_S = 0.4  # so long after the last change unsaved work is kept aside
 LOOK_S = 2.0  # how often it is looked whether somebody else changed the files
@@ -45,7 +52,9 @@ class Desk:
         self.picture: Packed | None = None  # the newest whole one
         self.jobs = Jobs(self._told_from_thread)
         self.jobs.kinds["refine"] = ("Reference solver", self._refine)
-        self.hands = Hands(workbench, Aside(workbench.folder), self.jobs)
+        voice = VoicePanel(workbench, self.jobs, self._told_from_thread, self._give_way)
+        self.hands = Hands(workbench, Aside(workbench.folder), self.jobs, voice)
+        self._asked_at = 0.0
         self._pages: set[Page] = set()
         self._solver = Solver()
         self._bench = ThreadPoolExecutor(1, thread_name_prefix="bench")
@@ -71,6 +80,7 @@ class Desk:
 
     async def close(self) -> None:
         """Stop working; unsaved work is kept aside."""
+        self.hands.voice.close()
         self.jobs.close()
         for task in self._tasks.values():
             task.cancel()
@@ -119,6 +129,7 @@ class Desk:
             if message["do"] == "look":
                 self._look(page, messages.sight_in(message))
                 return
+            self._asked_at = monotonic()
             answer = await self.on_bench(lambda: do(message, self.hands))
         except ChangedOnDisk as changed:
             page.tell(frame({"kind": "asked", "seq": seq, **_file_changed(changed.files)}))
@@ -224,6 +235,12 @@ class Desk:
         self._solver.refine(design, progress)
         self._from_thread(self.on_bench(self._solver.forget))
         self._loop.call_soon_threadsafe(self._want_whole)
+
+    def _give_way(self) -> None:
+        """Wait in a thread of a job while a hand moves, for a while."""
+        end = monotonic() + LONGEST_YIELD_S
+        while monotonic() < min(end, self._asked_at + YIELDING_S):
+            sleep(STEP_S)
 
     def _from_thread(self, work: Coroutine[Any, Any, Result]) -> Result:
         """Wait in a thread of a job for what the desk does."""

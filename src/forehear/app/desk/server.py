@@ -46,6 +46,7 @@ def make_app(desk: Desk, lock: Lock, static: Path = STATIC) -> ASGIApp:
     app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, redirect_slashes=False, lifespan=life)
     _pages(app, lock, static)
     _twins(app, desk, lock)
+    _voice(app, desk, lock)
     _curve(app, desk, lock)
     _live(app, desk, lock)
     return Guard(app, lock)
@@ -104,6 +105,17 @@ def _twins(app: FastAPI, desk: Desk, lock: Lock) -> None:
 
     for name in DESKS:
         app.add_api_route(f"/{name}.json", twin, methods=["GET"], response_model=None)
+
+
+def _voice(app: FastAPI, desk: Desk, lock: Lock) -> None:
+    """Serve everything the Voice panel shows."""
+
+    async def voice(request: Request) -> Response:
+        if not _known(request, lock):
+            return _turned_away()
+        return JSONResponse(await desk.on_bench(desk.hands.voice.shown))
+
+    app.add_api_route("/voice.json", voice, methods=["GET"], response_model=None)
 
 
 def as_twin(picture: Packed) -> dict[str, Any]:
