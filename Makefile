@@ -52,7 +52,7 @@ oracles: $(STAMP)/uv requirements/oracles.txt
 	@echo "installing what is asked, apart from the project"
 	@$(UV) venv --clear --python $(BIN)/python .venv-oracles
 	@$(UV) pip install --system-certs --python .venv-oracles/bin/python --no-deps --require-hashes -r requirements/oracles.txt
-	@.venv-oracles/bin/python tools/ask_oracles.py
+	@PYTHONPATH=src:tests .venv-oracles/bin/python tools/ask_oracles.py
 
 pins: $(STAMP)/uv
 	@$(COMPILE) requirements/uv.in -o requirements/uv.txt

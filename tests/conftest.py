@@ -25,6 +25,15 @@ def _program(*names: str) -> Path:
     pytest.skip(missing)
 
 
+@pytest.fixture(scope="session", autouse=True)
+def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Generator[Path]:
+    """No test sees what the user's own work has left in the cache folder, nor leaves anything there."""
+    folder = tmp_path_factory.mktemp("cache")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(folder))
+        yield folder
+
+
 @pytest.fixture(scope="session")
 def ngspice() -> Path:
     """Where the circuit simulator is that networks are held against."""

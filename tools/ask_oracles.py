@@ -1,9 +1,11 @@
 """Ask general-purpose libraries what our numbers are held against, and store their answers in tests/cross/data.
 
-Run by `make oracles` in an environment of its own; the everyday tests read what is stored. To ask another
+Run by `make oracles` in an environment of its own, with `src` and `tests` on the path for the shapes that are asked
+about; the everyday tests read what is stored. To ask another
 library or another question: write a function that returns rows, and name its file in `QUESTIONS`.
 """
 
+import argparse
 import itertools
 import tomllib
 import warnings
@@ -15,6 +17,7 @@ import numpy as np
 import pyfar
 import pyrato
 import pyroomacoustics
+from surface_oracles import box_rows, shape_rows, step_rows
 
 FOLDER = Path(__file__).parent.parent / "tests" / "cross" / "data"
 SOUND_SPEED_M_S = 343.2  # ours; unless told, the library takes 343
@@ -119,6 +122,7 @@ QUESTIONS: Mapping[str, tuple[Sequence[str], Mapping[str, Callable[[], list[Row]
         {"clarity": clarity, "speech_transmission": speech_transmission, "hearing": hearing},
     ),
     "images.toml": (("pyroomacoustics",), {"room": images}),
+    "surfaces.toml": (("bempp-cl", "ngsolve"), {"box": box_rows, "shape": shape_rows, "step": step_rows}),
 }
 
 
@@ -135,12 +139,17 @@ def as_toml(libraries: Sequence[str], tables: Mapping[str, Sequence[Row]]) -> st
 
 
 def main() -> None:
-    """Ask all of them."""
+    """Ask all of them, or those whose files are named."""
+    asked = argparse.ArgumentParser(description=main.__doc__)
+    asked.add_argument("--into", type=Path, default=FOLDER, help="folder for the answers")
+    asked.add_argument("files", nargs="*", help=f"of {', '.join(QUESTIONS)}; all unless given")
+    given = asked.parse_args()
     warnings.simplefilter("ignore")  # the libraries', about signals over noise that we choose on purpose
-    FOLDER.mkdir(parents=True, exist_ok=True)
-    for name, (libraries, questions) in QUESTIONS.items():
+    given.into.mkdir(parents=True, exist_ok=True)
+    for name in given.files or QUESTIONS:
+        libraries, questions = QUESTIONS[name]
         tables = {table: ask() for table, ask in questions.items()}
-        (FOLDER / name).write_text(as_toml(libraries, tables), encoding="utf-8")
+        (given.into / name).write_text(as_toml(libraries, tables), encoding="utf-8")
 
 
 def _number(answer: np.ndarray) -> float:
@@ -150,6 +159,8 @@ def _number(answer: np.ndarray) -> float:
 def _value(value: object) -> str:
     if isinstance(value, list):
         return f"[{', '.join(map(_value, value))}]"
+    if isinstance(value, str):
+        return f'"{value}"'
     return str(value) if isinstance(value, int) else str(float(f"{value:.10g}"))
 
 

@@ -10,6 +10,7 @@ from playwright.sync_api import Browser, expect
 from browser.desks import Served, Sheet, example, until, words
 
 CONNECTION = "console: WebSocket connection to "  # the browser itself says that a server went away
+MOVED = {"file": "design", "path": ["drivers", "tweeter", "centre"], "text": "[2 mm, 54 mm]"}
 SLOW = str(Path(__file__).with_name("slow_desk.py"))
 DROP = """([name, text]) => {
   const what = new DataTransfer();
@@ -162,6 +163,27 @@ def test_long_work_shows_how_far_it_is_and_stops_while_the_desk_stays_quick(
     assert bar.is_visible()
     sheet.page.get_by_role("button", name="Stop: Slow search").click()
     expect(sheet.page.locator(".job")).to_have_count(0)
+    sheet.close()
+    served.stop()
+    assert sheet.complaints == []
+
+
+def test_refine_is_pressed_and_a_moved_driver_takes_it_back(browser: Browser, tmp_path: Path) -> None:
+    served = Served(example(tmp_path) / "twin.yaml", tmp_path / "state", (SLOW,))
+    sheet = Sheet(browser, served)
+    solver = sheet.page.locator("header .quietly")
+    expect(solver).to_have_text("instant")
+    sheet.button("Refine").focus()
+    sheet.keys("Enter")
+    expect(sheet.button("Refine")).to_be_disabled()
+    expect(solver).to_have_text("reference to 560 Hz", timeout=30_000)
+    expect(sheet.page.locator(".job")).to_have_count(0)
+    assert any("edges of 12 mm radius act up to 800 Hz" in words for words in served.picture()["estimated"])
+    served.ask({"do": "change", "group": "m", "changes": [MOVED]})
+    expect(solver).to_have_text("instant")
+    expect(sheet.button("Refine")).to_be_enabled()
+    sheet.keys("Control+z")
+    expect(solver).to_have_text("reference to 560 Hz")
     sheet.close()
     served.stop()
     assert sheet.complaints == []

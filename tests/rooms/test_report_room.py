@@ -27,6 +27,7 @@ from forehear.publish.together import together_section
 from forehear.publish.turning import best_turn, turning_figure, turning_words
 from forehear.publish.without_room import without_room_figures, without_room_words
 from forehear.publish.words import MINUS, NO_BREAK_SPACE
+from forehear.spine import SolverChoice
 from forehear.spine.arriving import speech_parts, still_to_come_db
 from forehear.spine.hearable import C50, SPREAD, STI, UNSURE, Stated, apart_words, at_main_seats
 from forehear.spine.prediction import Prediction, Range, RoomChange, RoomStory, SpeechResult
@@ -338,8 +339,8 @@ def test_a_report_asks_for_the_room_and_nothing_else_does(
 ) -> None:
     asked: list[bool] = []
 
-    def predicted(design: Design, *, progress: Progress, room: bool) -> Prediction:
-        progress(1.0, design.title)
+    def predicted(design: Design, *, progress: Progress, room: bool, solver: SolverChoice) -> Prediction:
+        progress(1.0, f"{design.title}, {solver} solver")
         asked.append(room)
         return made_up(design.title, 0.14, 2500.0, design)
 

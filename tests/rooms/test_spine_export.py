@@ -29,7 +29,7 @@ KEYS = {
     "speech": {"octave_hz", "c50_db", "decay_time_s", "level_db_a", "noise_db_a", "rating"},
     "ranges": {"spread_db", "direct_spread_db", "hole_db", "direct_hole_db", "c50_db", "u50_db", "sti"},
     "finding": {"code", "level", "what", "where", "cause", "cure"},
-    "trace": {"design_hash", "solver", "versions", "estimated"},
+    "trace": {"design_hash", "solver", "versions", "estimated", "bands"},
 }  # fmt: skip
 
 

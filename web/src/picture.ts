@@ -169,6 +169,8 @@ export interface PictureHead {
   /** Names the line of work; a page that tells it gets its work back when the server was started again. */
   work: string;
   full: boolean;
+  /** Which solver it comes from, in few words. */
+  solver: string;
   candidate: string;
   candidates: { file: string; title: string }[];
   other: string | null;
@@ -220,6 +222,7 @@ export interface Job {
   id: string;
   title: string;
   share: number;
+  doing: string;
   seconds_left: number | null;
 }
 

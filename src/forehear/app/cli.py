@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from importlib.metadata import version
 from pathlib import Path
 
-SOLVERS = ("instant",)
+SOLVERS = ("auto", "instant", "reference")
 BLAS_LIBRARIES = (
     "OPENBLAS",
     "MKL",
@@ -60,6 +60,8 @@ def _parser() -> argparse.ArgumentParser:
         "designs", type=Path, nargs="+", metavar="DESIGN", help="design files that share a brief"
     )
 
+    _add_voice(commands)
+
     desk = commands.add_parser("desk", help="see and shape a design in the browser")
     desk.add_argument(
         "folder",
@@ -76,8 +78,96 @@ def _parser() -> argparse.ArgumentParser:
         command.add_argument(
             "--report", type=Path, metavar="FILE", help="also write one self-contained HTML page"
         )
-        command.add_argument("--solver", choices=SOLVERS, default=SOLVERS[0], help="how radiation is found")
+        command.add_argument(
+            "--solver",
+            choices=SOLVERS,
+            default=SOLVERS[0],
+            help="how radiation is found: instant; reference (solved to 4 kHz: half a minute, once a shape); "
+            "auto, the reference where it has been solved before, else instant",
+        )
     return parser
+
+
+def _add_voice(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    voice = commands.add_parser(
+        "voice", help="find the network: parts that can be had, for the seats that matter"
+    )
+    voice.add_argument("design", type=Path, metavar="DESIGN", help="a design file; it is never written over")
+    weights = voice.add_argument_group("what counts (in place of the brief)")
+    for name, what in (
+        ("seats", "the sound in the room at the main seats"),
+        ("on-axis", "on axis"),
+        ("window", "the listening window"),
+        ("coverage", "speech to the sides"),
+    ):
+        weights.add_argument(f"--{name}", type=_weight, metavar="WEIGHT", help=f"weight of {what}")
+    weights.add_argument("--slope", type=_number, metavar="DB", help="wanted in the room, dB per octave")
+    limits = voice.add_argument_group("what is kept (in place of the brief)")
+    limits.add_argument("--floor", type=_above_zero, metavar="OHM", help="lowest impedance")
+    limits.add_argument("--level", type=_number, metavar="DB", help="lowest mean level on axis")
+    limits.add_argument("--most-parts", type=_whole, metavar="N", help="of the network")
+    limits.add_argument("--most-cost", type=_weight, metavar="PRICE", help="of the network")
+    limits.add_argument("--keep-polarity", action="store_true", help="never turn a way round")
+    limits.add_argument("--all-parts", action="store_true", help="leave no part out")
+    limits.add_argument("--no-more", action="store_true", help="try no further parts")
+    stock = voice.add_argument_group("what there is")
+    stock.add_argument("--values", choices=("E6", "E12", "E24"), help="series of values")
+    stock.add_argument("--stock", type=Path, metavar="FILE", help="a list of parts to choose from")
+    stock.add_argument("--pairs", action="store_true", help="two parts may stand for one")
+    search = voice.add_argument_group("the search")
+    search.add_argument(
+        "--orders",
+        type=_orders,
+        default=(),
+        metavar="1,2,3",
+        help="try ladders of these orders in every way, in place of the network given",
+    )
+    search.add_argument(
+        "--seed", type=_whole, default=1, metavar="N", help="the same one finds the same again"
+    )
+    search.add_argument("--time", metavar="20s", help="stop then with what is found")
+    builds = voice.add_argument_group("builds")
+    builds.add_argument(
+        "--yield", dest="yields", action="store_true", help="only build this design many times"
+    )
+    builds.add_argument("--builds", type=_whole, default=5000, metavar="N", help="how many (5000)")
+    builds.add_argument("--within", type=_above_zero, default=1.5, metavar="DB", help="what is good (1.5)")
+    builds.add_argument("--normal", action="store_true", help="parts drawn normal, not evenly")
+    builds.add_argument("--one-batch", action="store_true", help="drivers of one file are off alike")
+    builds.add_argument("--voltage", type=_above_zero, default=10.0, metavar="V", help="of the noise (10)")
+    voice.add_argument("--json", type=Path, metavar="FILE", help="also write every number as JSON")
+
+
+def _number(text: str, least: float = -1e6, most: float = 1e6) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not least <= value <= most:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number from {least:g} to {most:g}")
+    return value
+
+
+def _weight(text: str) -> float:
+    return _number(text, 0.0)
+
+
+def _above_zero(text: str) -> float:
+    return _number(text, 1e-3)
+
+
+def _whole(text: str) -> int:
+    value = _number(text, 1.0)
+    if value != int(value):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number")
+    return int(value)
+
+
+def _orders(text: str) -> tuple[int, ...]:
+    found = text.replace(" ", "").split(",")
+    if not all(order in ("1", "2", "3", "4") for order in found):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a list of orders from 1 to 4, such as 1,2,3")
+    return tuple(int(order) for order in found)
 
 
 if __name__ == "__main__":

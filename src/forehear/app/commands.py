@@ -13,7 +13,7 @@ from forehear.ground.files import write_atomically
 from forehear.ground.findings import Finding, Level
 from forehear.ground.work import part_of
 from forehear.publish import write_report
-from forehear.spine import compare, predict
+from forehear.spine import SolverChoice, compare, one_solver, predict
 from forehear.spine.compare import Comparison
 from forehear.spine.export import as_plain_data, comparison_as_plain_data
 
@@ -28,6 +28,7 @@ def run(options: argparse.Namespace) -> int:
         "predict": _predict,
         "compare": _compare,
         "desk": _desk,
+        "voice": _voice,
     }
     try:
         return handlers[options.command](options)
@@ -38,7 +39,7 @@ def run(options: argparse.Namespace) -> int:
     except KeyboardInterrupt:
         if options.command == "desk":
             return FINE  # that is how a desk is closed
-        terminal.err.print("stopped; nothing was written")
+        terminal.err.print("stopped; nothing was written (what the reference solver has done is kept)")
     return UNUSABLE
 
 
@@ -64,7 +65,8 @@ def _predict(options: argparse.Namespace) -> int:
     design = load(options.design)
     _spared(options, [design])
     with terminal.progress_bar() as progress:
-        prediction = predict(design, progress=progress, room=options.room or options.report is not None)
+        room = options.room or options.report is not None
+        prediction = predict(design, progress=progress, room=room, solver=SolverChoice(options.solver))
     terminal.show_prediction(prediction)
     terminal.show_rules(prediction.rules)
     if options.json:
@@ -72,7 +74,7 @@ def _predict(options: argparse.Namespace) -> int:
     if options.report:
         _write_report(options.report, compare([prediction]))
     if options.impulses:
-        _write_impulses(options.impulses, design)
+        _write_impulses(options.impulses, design, SolverChoice(options.solver))
     return _status(prediction.findings)
 
 
@@ -87,11 +89,12 @@ def _compare(options: argparse.Namespace) -> int:
             where=", ".join(str(path) for path in options.designs),
             cure="compare designs that name the same brief",
         )
-    predictions = []
+    solver, predictions = one_solver(designs, SolverChoice(options.solver)), []
     with terminal.progress_bar() as progress:
         for index, design in enumerate(designs):
             stretch = part_of(progress, index / len(designs), (index + 1) / len(designs))
-            predictions.append(predict(design, progress=stretch, room=options.report is not None))
+            room = options.report is not None
+            predictions.append(predict(design, progress=stretch, room=room, solver=solver))
     comparison = compare(predictions)
     for prediction in predictions:
         terminal.show_prediction(prediction)
@@ -102,6 +105,17 @@ def _compare(options: argparse.Namespace) -> int:
     if options.report:
         _write_report(options.report, comparison)
     return _status(finding for prediction in predictions for finding in prediction.findings)
+
+
+def _voice(options: argparse.Namespace) -> int:
+    from forehear.app.voicing import voice  # loaded for this command alone
+
+    _writable(options)
+    _spared(options, [load(options.design)])
+    data = voice(options)
+    if options.json:
+        _write_json(options.json, data)
+    return FINE
 
 
 def _desk(options: argparse.Namespace) -> int:
@@ -159,7 +173,7 @@ def _spared(options: argparse.Namespace, designs: Sequence[Design]) -> None:
 
 
 def _outputs(options: argparse.Namespace) -> list[Path]:
-    return [path for path in (options.json, options.report) if path is not None]
+    return [path for path in (options.json, getattr(options, "report", None)) if path is not None]
 
 
 def _write_json(path: Path, data: dict[str, object]) -> None:
@@ -167,13 +181,15 @@ def _write_json(path: Path, data: dict[str, object]) -> None:
     terminal.out.print(f"numbers  {path}", soft_wrap=True)
 
 
-def _write_impulses(folder: Path, design: Design) -> None:
+def _write_impulses(folder: Path, design: Design, solver: SolverChoice) -> None:
     """Write one sound file a placement and seat: 32-bit floats, one second at 48 kHz."""
     from scipy.io import wavfile  # loaded for this option alone
 
     from forehear.spine.impulse import SAMPLE_RATE_HZ, impulse_responses
 
-    for (placement, seat), response in impulse_responses(design).items():
+    for (placement, seat), response in impulse_responses(
+        design, instant=solver is SolverChoice.INSTANT
+    ).items():
         path = folder / f"{design.path.stem}, {placement}, {seat}.wav".replace("/", "-")
         written = io.BytesIO()
         wavfile.write(written, SAMPLE_RATE_HZ, response.astype("float32"))

@@ -43,10 +43,10 @@ def show_prediction(prediction: Prediction) -> None:
     seats = len({seat.name for seat in prediction.seats})
     title = f"{prediction.design.title}, heard from {counted(seats, 'seat')}"
     trace = prediction.trace
-    header = Table.grid(expand=True)
+    header = Table.grid(expand=True, padding=(0, 1))
     header.add_column()
     header.add_column(justify="right")
-    header.add_row(Text(title, style="bold"), f"{trace.solver} solver, {trace.seconds:.1f} s")
+    header.add_row(Text(title, style="bold"), f"{trace.solver_words}, {trace.seconds:.1f} s")
     out.print(header)
     out.print(_seat_table(prediction))
     _show_speech(prediction)
@@ -91,7 +91,7 @@ def _show_speech(prediction: Prediction) -> None:
     if not spoken:
         return
     several = len({seat.placement for seat in prediction.seats}) > 1
-    table = _plain_table("how sure", "spread", "C50", "with noise, U50", "STI")
+    table = plain_table("how sure", "spread", "C50", "with noise, U50", "STI")
     for seat, speech in spoken:
         ranges = seat.ranges
         table.add_row(
@@ -123,7 +123,7 @@ def _sure(number: str, between: Range | None, digits: int) -> Text:
     return Text.assemble(number, "\n", (f"{between.low:.{digits}f} to {between.high:.{digits}f}", "dim"))
 
 
-def _plain_table(*columns: str) -> Table:
+def plain_table(*columns: str) -> Table:
     """Make a table whose first column is words and whose others are numbers."""
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     for index, name in enumerate(columns):
@@ -135,7 +135,7 @@ def _show_together(together: Together) -> None:
     """Print what every seat hears of all placements, and how one fits the others."""
     out.print()
     out.print(Text("All speakers at once, each playing something of its own", style="bold"))
-    table = _plain_table("spread", *together.seats)
+    table = plain_table("spread", *together.seats)
     for playing in together.each:
         table.add_row(
             f"{playing.placement} ({playing.title})", *(f"{value:.1f} dB" for value in playing.spread_db)
@@ -143,7 +143,7 @@ def _show_together(together: Together) -> None:
     table.add_row("together", *(f"{value:.1f} dB" for value in together.sum_spread_db))
     out.print(table)
     out.print()
-    fits = _plain_table("how far from the others", "seat", "louder", "timbre, rms", "bass")
+    fits = plain_table("how far from the others", "seat", "louder", "timbre, rms", "bass")
     for fit in together.fits:
         fits.add_row(
             f"{fit.placement} against {listed(fit.others)}",
@@ -164,13 +164,13 @@ def _show_room(prediction: Prediction) -> None:
     out.print()
     out.print(Text("Turned, counter-clockwise seen from above: spread in dB", style="bold"))
     shown = [index for index, turn in enumerate(turning.turn_deg) if turn % TURNS_SHOWN_DEG == 0]
-    table = _plain_table("seat", *(f"{turning.turn_deg[index]:.0f}°" for index in shown))
+    table = plain_table("seat", *(f"{turning.turn_deg[index]:.0f}°" for index in shown))
     for name, row in zip(names, turning.spread_db, strict=True):
         table.add_row(name, *(f"{row[index]:.1f}" for index in shown))
     out.print(table)
     out.print()
     out.print(Text("What the room does: spread in dB", style="bold"))
-    table = _plain_table("", *names, "gained")
+    table = plain_table("", *names, "gained")
     now = [seat.spread_db for seat in prediction.seats]
     table.add_row("as it is", *(f"{value:.1f}" for value in now), "")
     table.add_row("head moved by 10 cm, at worst", *(f"{value:.1f}" for value in story.head_moved_db), "")

@@ -11,6 +11,7 @@ from forehear.design.brief import (
     Seat,
     Standing,
     Uncertainty,
+    Voicing,
 )
 from forehear.design.checks import check_design
 from forehear.design.design import (
@@ -52,6 +53,7 @@ __all__ = [
     "Standing",
     "Uncertainty",
     "VentedBox",
+    "Voicing",
     "Way",
     "boards_of",
     "brief_schema",

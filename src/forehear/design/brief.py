@@ -8,6 +8,7 @@ from forehear.ground.air import Air
 from forehear.ground.arrays import FloatArray, locked
 from forehear.ground.reading.documents import Document
 from forehear.ground.reading.nodes import Key
+from forehear.parts import Stock
 
 SURFACES = ("front wall", "rear wall", "left wall", "right wall", "floor", "ceiling")
 NORMAL_SPEECH_DB_A = 60.0  # 1 m before the mouth; ANSI S3.5 and IEC 60268-16 for a normal voice, from memory
@@ -117,6 +118,30 @@ class Uncertainty:
 
 
 @dataclass(frozen=True)
+class Voicing:
+    """What a network is to be found for; None where the brief says nothing.
+
+    The four first ones are weights. `covered_rad` is how far to either side speech is to be covered, `lowest_level_db`
+    the mean level on axis to keep, `voltage_v` the noise at which drivers may just reach their limits; `values` names
+    the series of values to choose from where `stock` holds no part of a kind.
+    """
+
+    seats: float = 1.0
+    on_axis: float = 0.25
+    listening_window: float = 0.25
+    speech_coverage: float = 0.25
+    covered_rad: float = 0.6981317
+    lowest_level_db: float | None = None
+    most_parts: int | None = None
+    most_cost: float | None = None
+    voltage_v: float | None = None
+    values: str = "E24"
+    stock: Stock | None = None
+    pairs: bool = False
+    largest_film_f: float = 47e-6
+
+
+@dataclass(frozen=True)
 class Goals:
     """What the brief asks for; None where it asks nothing."""
 
@@ -129,6 +154,7 @@ class Goals:
         None,
     )  # width, height, depth
     in_room_slope_db_per_octave: float | None = None
+    voicing: Voicing = Voicing()
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,8 +1,9 @@
 """What a brief holds, key by key."""
 
-from typing import Annotated
+import math
+from typing import Annotated, TypeAlias
 
-from pydantic import Field
+from pydantic import Field, StrictBool
 
 from forehear.design.octaves import DecayTime, NoiseLevel, Scattering
 from forehear.design.standing_file import HeldBy, StandingChoice, StandingFile
@@ -116,6 +117,33 @@ class LargestSize(Section):
     depth: u.Size | None = None
 
 
+Weight: TypeAlias = Annotated[float, ReadsNumber(least=0.0, most=100.0)]
+
+
+class VoicingFile(Section):
+    """What a network is to be found for: how much each unevenness counts, and what may be used."""
+
+    seats: Weight = Field(1.0, description="weight of the sound in the room at the main seats")
+    on_axis: Weight = Field(0.25, description="weight")
+    listening_window: Weight = Field(0.25, description="weight")
+    speech_coverage: Weight = Field(
+        0.25, description="weight of what falls away to the sides, 200 Hz to 5 kHz"
+    )
+    covered: Annotated[float, Reads(q.ANGLE, least=0.17, most=1.58)] = Field(
+        math.radians(40.0), description="to either side; 40 deg unless given"
+    )
+    lowest_level: u.LevelDb | None = Field(None, description="mean on axis, 300 Hz to 3 kHz, 2.83 V, 1 m")
+    most_parts: Annotated[float, ReadsNumber(least=1.0, most=60.0)] | None = None
+    most_cost: u.Price | None = Field(None, description="of the network")
+    voltage: u.Voltage | None = Field(
+        None, description="of programme noise at which drivers may just reach Xmax and rated power"
+    )
+    values: Annotated[str, ReadsText(choices=("E6", "E12", "E24"))] = "E24"
+    stock: u.Text | None = Field(None, description="file of parts to choose from")
+    pairs: StrictBool = Field(default=False, description="whether two parts may stand for one")
+    largest_film: u.Capacitance = Field(47e-6, description="capacitor that is not electrolytic")
+
+
 class GoalsFile(Section):
     """What the speaker must do."""
 
@@ -127,6 +155,7 @@ class GoalsFile(Section):
     in_room_slope: Annotated[float, Reads(q.SLOPE, least=-6.0, most=6.0)] | None = Field(
         None, alias="in-room slope"
     )
+    voicing: VoicingFile = VoicingFile.model_validate({})
 
 
 class PrinterFile(Section):

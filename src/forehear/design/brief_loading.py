@@ -14,6 +14,7 @@ from forehear.design.brief import (
     Room,
     Seat,
     Uncertainty,
+    Voicing,
 )
 from forehear.design.brief_file import FACES, BriefFile, GoalsFile
 from forehear.design.octaves import eight_octaves
@@ -21,7 +22,9 @@ from forehear.design.placing import placements_of_brief
 from forehear.design.surfaces import Surface
 from forehear.ground.air import Air
 from forehear.ground.reading.documents import Document, raise_together
+from forehear.ground.reading.naming import named_file
 from forehear.ground.reading.sections import Gathered, validate
+from forehear.parts import Stock, load_stock
 
 
 def brief_from(document: Document) -> Brief:
@@ -37,6 +40,7 @@ def brief_from(document: Document) -> Brief:
     _complain_about_goals(file, document, gathered)
     _complain_about_speech(file, document, gathered)
     placements = placements_of_brief(file, document, gathered)
+    stock = _stock(file, document, gathered)
     raise_together(gathered.errors)
     room, printer, uncertain = file.room, file.printer, file.uncertainty
     surfaces: dict[str, Surface] = {name: getattr(file.surfaces, name.replace(" ", "_")) for name in SURFACES}
@@ -59,7 +63,7 @@ def brief_from(document: Document) -> Brief:
         uncertainty=Uncertainty(
             uncertain.acoustic_depth, uncertain.driver_spread, uncertain.absorption, uncertain.position
         ),
-        goals=_goals(file.goals),
+        goals=_goals(file.goals, stock),
         currency=file.currency or "",
         printer_m=(printer.width, printer.depth, printer.height) if printer else None,
         estimated=tuple(_estimated(file, surfaces)),
@@ -110,6 +114,13 @@ def _complain_about_speech(file: BriefFile, document: Document, gathered: Gather
         )
 
 
+def _stock(file: BriefFile, document: Document, gathered: Gathered) -> Stock | None:
+    name, keys = file.goals.voicing.stock, ("goals", "voicing", "stock")
+    if name is None:
+        return None
+    return gathered.attempt(lambda: load_stock(*named_file(document, name, keys)))
+
+
 def _complain_about_goals(file: BriefFile, document: Document, gathered: Gathered) -> None:
     for number, name in enumerate(file.goals.main_seats or []):
         if name not in file.seats:
@@ -120,12 +131,27 @@ def _complain_about_goals(file: BriefFile, document: Document, gathered: Gathere
             )
 
 
-def _goals(file: GoalsFile) -> Goals:
-    size = file.largest_size
+def _goals(file: GoalsFile, stock: Stock | None) -> Goals:
+    size, wanted = file.largest_size, file.voicing
     return Goals(
         main_seats=tuple(file.main_seats or ()),
         lowest_impedance_ohm=file.lowest_impedance,
         budget=file.budget,
         largest_size_m=(size.width, size.height, size.depth) if size else (None, None, None),
         in_room_slope_db_per_octave=file.in_room_slope,
+        voicing=Voicing(
+            seats=wanted.seats,
+            on_axis=wanted.on_axis,
+            listening_window=wanted.listening_window,
+            speech_coverage=wanted.speech_coverage,
+            covered_rad=wanted.covered,
+            lowest_level_db=wanted.lowest_level,
+            most_parts=None if wanted.most_parts is None else int(wanted.most_parts),
+            most_cost=wanted.most_cost,
+            voltage_v=wanted.voltage,
+            values=wanted.values,
+            stock=stock,
+            pairs=wanted.pairs,
+            largest_film_f=wanted.largest_film,
+        ),
     )

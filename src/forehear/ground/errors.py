@@ -5,6 +5,7 @@ ForehearError              one complaint: what is wrong, where, and the one acti
 ├── DataError              a measured curve or another data file is unusable
 ├── SurfaceError           a surface to be solved is open, inside out, crosses itself or has drivers off it
 ├── TooLittleMemory        a solve would need more memory than there is
+├── NoGraphicsCard         a solve was to run on a graphics card that is missing or was lost half way
 └── OutsideValidity        a formula was asked for something it does not hold for
 Complaints                 several of them at once, so that the user mends a file in one go
 """
@@ -54,6 +55,10 @@ class SurfaceError(ForehearError):
 
 class TooLittleMemory(ForehearError):
     """A solve would need more memory than there is."""
+
+
+class NoGraphicsCard(ForehearError):
+    """A solve was to run on a graphics card that is missing or was lost half way."""
 
 
 class OutsideValidity(ForehearError):

@@ -49,6 +49,17 @@ def state_folder() -> Path:
     return Path(home or Path.home() / ".local" / "state") / "forehear"
 
 
+def cache_folder() -> Path:
+    """Return the folder where forehear keeps what can be worked out again; nothing is made yet."""
+    if sys.platform == "win32":
+        home = os.environ.get("LOCALAPPDATA")
+        return Path(home or Path.home() / "AppData" / "Local") / "forehear" / "cache"
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Caches" / "forehear"
+    home = os.environ.get("XDG_CACHE_HOME")
+    return Path(home or Path.home() / ".cache") / "forehear"
+
+
 def write_privately(path: Path, content: str) -> None:
     """Write a file that only its owner may read, by an atomic rename; folders are made."""
     try:

@@ -1,15 +1,26 @@
-"""Kept results: the last few dozen answers of a stage, found again by the content of its inputs."""
+"""Kept results, found again by the content of their inputs: in memory the last few dozen, on disk what took long."""
 
+import contextlib
 import hashlib
+import io
+import json
+import zipfile
 from collections import OrderedDict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
+from pathlib import Path
 from threading import Lock
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
+
+from forehear.ground.errors import DataError
+from forehear.ground.files import write_atomically
 
 Result = TypeVar("Result")
+Arrays = Mapping[str, NDArray[Any]]
+KEPT_FORMAT = "forehear-kept/1"
 
 
 def content_key(*inputs: object) -> str:
@@ -62,6 +73,13 @@ class KeptResults(Generic[Result]):
                 self._results.popitem(last=False)
         return result
 
+    def known(self, key: str) -> Result | None:
+        """Return the result kept under `key`; None where there is none."""
+        with self._lock:
+            if key in self._results:
+                self._results.move_to_end(key)
+            return self._results.get(key)
+
     def get_all(self, keys: Sequence[str], make: Callable[[list[int]], Sequence[Result]]) -> list[Result]:
         """Return the results kept under all keys; those that are missing are made together, by their places."""
         with self._lock:
@@ -75,3 +93,61 @@ class KeptResults(Generic[Result]):
                 self.get(keys[place], lambda result=result: result)  # type: ignore[misc]
             found.update(made)
         return [found[place] for place in range(len(keys))]
+
+
+class KeptFiles:
+    """Results on disk, each as arrays (`.npz`) and what they are (`.json`); the least used go when there are too many.
+
+    What is damaged, or cannot be written, counts as not there: it can be worked out again.
+    """
+
+    def __init__(self, folder: Path, most_bytes: int) -> None:
+        self._folder = folder
+        self._most_bytes = most_bytes
+
+    def get(self, key: str) -> dict[str, NDArray[Any]] | None:
+        """Return the arrays kept under `key`; None where there are none, or not whole ones."""
+        numbers, about = self._paths(key)
+        try:
+            told = json.loads(about.read_text(encoding="utf-8"))
+            data = numbers.read_bytes()
+            if told["format"] != KEPT_FORMAT or told["digest"] != _digest(data):
+                return None
+            with np.load(io.BytesIO(data), allow_pickle=False) as found:
+                arrays = {name: found[name] for name in found.files}
+        except (OSError, ValueError, KeyError, TypeError, zipfile.BadZipFile):
+            return None
+        with contextlib.suppress(OSError):
+            numbers.touch()  # used lately
+        return arrays
+
+    def put(self, key: str, arrays: Arrays, about: Mapping[str, object]) -> None:
+        """Keep arrays under `key`, each file by an atomic rename, the words last: without them nothing is there."""
+        written = io.BytesIO()
+        np.savez(written, allow_pickle=False, **dict(arrays))
+        data = written.getvalue()
+        told = {"format": KEPT_FORMAT, "digest": _digest(data), **about}
+        numbers, words = self._paths(key)
+        with contextlib.suppress(OSError, DataError):
+            self._folder.mkdir(parents=True, exist_ok=True)
+            write_atomically(numbers, data)
+            write_atomically(words, json.dumps(told, indent=1) + "\n")
+            self._make_room(numbers)
+
+    def _paths(self, key: str) -> tuple[Path, Path]:
+        return self._folder / f"{key}.npz", self._folder / f"{key}.json"
+
+    def _make_room(self, newest: Path) -> None:
+        """Remove what was used longest ago until the rest fits; the newest stays, however little room there is."""
+        every = sorted(self._folder.glob("*.npz"), key=lambda path: path.stat().st_mtime, reverse=True)
+        taken = 0
+        for numbers in sorted(every, key=lambda path: path != newest):
+            words = numbers.with_suffix(".json")
+            taken += sum(each.stat().st_size for each in (numbers, words) if each.exists())
+            if taken > self._most_bytes and numbers != newest:
+                words.unlink(missing_ok=True)
+                numbers.unlink(missing_ok=True)
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.blake2b(data, digest_size=20).hexdigest()

@@ -4,11 +4,13 @@ import contextlib
 import ctypes
 import os
 import sys
+import threading
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TypeAlias, TypeVar
 
+_GIVING_WAY = 10  # of 19
 _M_ARENA_MAX = -8  # of malloc.h
 
 Progress: TypeAlias = Callable[[float, str], None]
@@ -42,6 +44,13 @@ def side_by_side(make: Callable[[Item], Made], items: Sequence[Item], cores: int
         return [make(item) for item in items]
     with ThreadPoolExecutor(threads) as pool:
         return list(pool.map(make, items))
+
+
+def step_back() -> None:
+    """Let this thread and all that it starts give way to others, where the system lets threads differ."""
+    if sys.platform == "linux":
+        with contextlib.suppress(OSError):
+            os.setpriority(os.PRIO_PROCESS, threading.get_native_id(), _GIVING_WAY)
 
 
 def one_heap_for_all_threads() -> None:

@@ -4,6 +4,7 @@ from forehear.parts.agreement import check_driver
 from forehear.parts.components import CapacitorPart, CoilPart, ComponentPart, ResistorPart, read_component
 from forehear.parts.driver import DriverPart, MeasuredResponse, VoiceCoil, driver_from, load_driver
 from forehear.parts.driver_file import DriverFile
+from forehear.parts.stock import Stock, load_stock
 
 __all__ = [
     "CapacitorPart",
@@ -13,9 +14,11 @@ __all__ = [
     "DriverPart",
     "MeasuredResponse",
     "ResistorPart",
+    "Stock",
     "VoiceCoil",
     "check_driver",
     "driver_from",
     "load_driver",
+    "load_stock",
     "read_component",
 ]

@@ -23,16 +23,20 @@ class CoilPart:
     wire_m: float | None = None
     price: float | None = None
     bypassed: bool = False
+    tolerance: float | None = None  # half width as a share of the value
 
 
 @dataclass(frozen=True)
 class CapacitorPart:
-    """A capacitor with its series resistance."""
+    """A capacitor with its series resistance; `rated_v` is the voltage it stands, as printed."""
 
     capacitance_f: float
     esr_ohm: float = 0.0
     price: float | None = None
     bypassed: bool = False
+    tolerance: float | None = None
+    electrolytic: bool = False
+    rated_v: float | None = None
 
 
 @dataclass(frozen=True)
@@ -43,6 +47,7 @@ class ResistorPart:
     rating_w: float | None = None
     price: float | None = None
     bypassed: bool = False
+    tolerance: float | None = None
 
 
 ComponentPart: TypeAlias = CoilPart | CapacitorPart | ResistorPart
@@ -55,6 +60,7 @@ class CoilFile(Section):
     dcr: u.ResistanceOrZero | None = None
     wire: u.Size | None = None
     price: u.Price | None = None
+    tolerance: u.Tolerance | None = None
     bypassed: StrictBool = False
     name: u.Text | None = None
     data: Origin | None = None
@@ -65,7 +71,10 @@ class CapacitorFile(Section):
 
     capacitor: u.Capacitance
     esr: u.ResistanceOrZero = 0.0
+    electrolytic: StrictBool = False
+    voltage: u.Voltage | None = None
     price: u.Price | None = None
+    tolerance: u.Tolerance | None = None
     bypassed: StrictBool = False
     name: u.Text | None = None
     data: Origin | None = None
@@ -77,6 +86,7 @@ class ResistorFile(Section):
     resistor: u.Resistance
     rating: u.Power | None = None
     price: u.Price | None = None
+    tolerance: u.Tolerance | None = None
     bypassed: StrictBool = False
     name: u.Text | None = None
     data: Origin | None = None
@@ -113,13 +123,23 @@ def read_component(value: Plain, document: Document, keys: tuple[Key, ...]) -> C
         return replace(component, bypassed=True) if named.bypassed else component
     if isinstance(value, dict) and "coil" in value:
         coil = validate(CoilFile, value, document, keys)
-        return CoilPart(coil.coil, coil.dcr, coil.wire, coil.price, coil.bypassed)
+        return CoilPart(coil.coil, coil.dcr, coil.wire, coil.price, coil.bypassed, coil.tolerance)
     if isinstance(value, dict) and "capacitor" in value:
         capacitor = validate(CapacitorFile, value, document, keys)
-        return CapacitorPart(capacitor.capacitor, capacitor.esr, capacitor.price, capacitor.bypassed)
+        return CapacitorPart(
+            capacitor.capacitor,
+            capacitor.esr,
+            capacitor.price,
+            capacitor.bypassed,
+            capacitor.tolerance,
+            capacitor.electrolytic,
+            capacitor.voltage,
+        )
     if isinstance(value, dict) and "resistor" in value:
         resistor = validate(ResistorFile, value, document, keys)
-        return ResistorPart(resistor.resistor, resistor.rating, resistor.price, resistor.bypassed)
+        return ResistorPart(
+            resistor.resistor, resistor.rating, resistor.price, resistor.bypassed, resistor.tolerance
+        )
     raise DesignError(
         "a coil, capacitor or resistor is wanted here",
         where=document.where(keys),

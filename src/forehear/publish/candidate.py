@@ -17,7 +17,7 @@ from forehear.publish.pictures.lines import Line, Mark, Rule, Strip, chart, leve
 from forehear.publish.scene import rated_impedance_ohm
 from forehear.publish.tables import curve_table
 from forehear.publish.words import NO_BREAK_SPACE, decibels_of, frequency, number, quantity, typeset
-from forehear.spine.prediction import HoleStory, Orbit, Prediction, RuleOfThumb
+from forehear.spine.prediction import HoleStory, Orbit, Prediction, RuleOfThumb, Trace
 
 STANDARD_LOOKS = {
     "on axis": "l2 plain", "listening window": "l0", "early reflections": "l1",
@@ -34,8 +34,8 @@ PREFERENCE_LIMITS = (
 def candidate(prediction: Prediction, name: str) -> Markup:
     """Return everything about one candidate."""
     pictures = [
-        _orbit_map(prediction.horizontal, name, prediction.grid.frequency_hz, horizontal=True),
-        _orbit_map(prediction.vertical, name, prediction.grid.frequency_hz, horizontal=False),
+        _orbit_map(prediction, name, horizontal=True),
+        _orbit_map(prediction, name, horizontal=False),
         _standard_curves(prediction, name),
         _impedance(prediction, name),
         _voltages(prediction, name),
@@ -139,7 +139,8 @@ def _in_the_room(story: HoleStory) -> str:
     return f"{remains}; reflections that fill it most: {', '.join(fills[:3])}." if fills else f"{remains}."
 
 
-def _orbit_map(orbit: Orbit, name: str, frequency_hz: FloatArray, *, horizontal: bool) -> Markup:
+def _orbit_map(prediction: Prediction, name: str, *, horizontal: bool) -> Markup:
+    orbit = prediction.horizontal if horizontal else prediction.vertical
     relative = orbit.level_db - orbit.level_db[ORBIT_ANGLES_DEG == 0.0]
     kind = "Horizontal" if horizontal else "Vertical"
     ends = ("right", "left") if horizontal else ("above", "below")
@@ -149,9 +150,14 @@ def _orbit_map(orbit: Orbit, name: str, frequency_hz: FloatArray, *, horizontal:
     sides = "Right and left are the listener’s. " if horizontal else ""
     note = (
         f"White lines: first 6 dB below on axis. {coverage_words(orbit, horizontal=horizontal)} {sides}"
-        "Beyond 90° estimated."
+        f"Beyond 90° estimated{_from_where(prediction.trace)}."
     )
-    return figure(caption, picture, table(heads, orbit_rows(relative, frequency_hz)), note)
+    return figure(caption, picture, table(heads, orbit_rows(relative, prediction.grid.frequency_hz)), note)
+
+
+def _from_where(trace: Trace) -> str:
+    """Say from which frequency upward what leaves behind is estimated; nothing where it is everywhere."""
+    return f" from {frequency(trace.bands[-1].from_hz)} upward" if len(trace.bands) > 1 else ""
 
 
 def _standard_curves(prediction: Prediction, name: str) -> Markup:
@@ -176,10 +182,11 @@ def _standard_curves(prediction: Prediction, name: str) -> Markup:
         Strip([Line(what, index, STANDARD_LOOKS[what]) for what, index in indices.items()],
               -2.0, _even(indices.values()), 4.0, " dB", 90.0),
     ]  # fmt: skip
+    estimated = f"estimated{_from_where(prediction.trace)}"
     caption = joined(
         [
             "Standard curves ",
-            element("small", "2.83 V, 1 m; below them the directivity indices; rear estimated"),
+            element("small", f"2.83 V, 1 m; below them the directivity indices; rear {estimated}"),
         ]
     )
     shown = {**levels, "sound power, whole sphere": prediction.sound_power_sphere_db}

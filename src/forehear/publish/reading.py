@@ -101,7 +101,7 @@ def reading(predictions: Sequence[Prediction], names: Sequence[str]) -> Markup:
 def _trace(trace: Trace, name: str) -> Markup:
     versions = ", ".join(f"{stage} {version}" for stage, version in sorted(trace.versions.items()))
     facts: tuple[tuple[str, str], ...] = (
-        ("solver", trace.solver),
+        ("solver", trace.solver_words),
         ("time", quantity(trace.seconds, "s", 1)),
         ("design", trace.design_hash[:16]),
     )

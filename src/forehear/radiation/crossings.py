@@ -51,5 +51,7 @@ def _goes_through(start: FloatArray, end: FloatArray, corner: FloatArray) -> NDA
     for i in range(3):
         edge = corner[:, (i + 1) % 3] - corner[:, i]
         turn = np.einsum("pi,pi->p", np.cross(edge, at - corner[:, i]), normal)
-        inside = inside & (turn > _CLEAR * twice_area**2)
+        inside = inside & (
+            turn > -_CLEAR * twice_area**2
+        )  # where symmetry lets edges meet, that is crossing too
     return inside

@@ -1,13 +1,13 @@
 """GMRES for several right sides at once: one product with all their newest columns a step."""
 
 import numpy as np
-from numpy.typing import NDArray
 
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.errors import OutsideValidity
-from forehear.radiation.operators import Operator
+from forehear.radiation.operators import Operator, SingleComplex
 
 MOST_STEPS = 300
+_ROOM = 32  # steps that memory is first taken for
 
 
 def solve_columns(operator: Operator, right: ComplexArray, tolerance: float) -> tuple[ComplexArray, int]:
@@ -20,44 +20,56 @@ def solve_columns(operator: Operator, right: ComplexArray, tolerance: float) -> 
     solution, steps
         [node, column], and how many products it took.
     """
-    scale = 1 / operator.diagonal[:, None]
-    start = (right * scale).astype(np.complex64)
-    size = np.linalg.norm(start, axis=0)
-    live = size > 0
-    columns = int(live.sum())
+    scale = 1 / operator.diagonal
     solution = np.zeros(right.shape, dtype=np.complex128)
-    if not columns:
+    live = np.any(right != 0, axis=0)
+    if not live.any():
         return solution, 0
-    basis = [start[:, live] / size[live]]
-    small = np.zeros((columns, MOST_STEPS + 1, MOST_STEPS), dtype=np.complex128)
+    start = operator.take(right[:, live]).T * scale
+    size = np.linalg.norm(start, axis=1)[:, None]
+    basis = _with_room(start[:, None] / size[:, None], _ROOM)
+    small = np.zeros((len(start), MOST_STEPS + 1, MOST_STEPS), dtype=np.complex128)
     for step in range(MOST_STEPS):
-        small[:, : step + 2, step], newest = _step(basis, operator.apply(basis[-1]) * scale)
+        parts, newest = _step(basis[:, : step + 1], operator.apply(basis[:, step]) * scale)
+        small[:, : step + 2, step] = operator.give(parts)
         weights, left = _least(small[:, : step + 2, : step + 1])
         if left.max() < tolerance:
-            found = sum(
-                vector * weight.astype(np.complex64) for vector, weight in zip(basis, weights.T, strict=True)
-            )
-            solution[:, live] = found * size[live]
+            found = operator.take(weights)[:, None] @ basis[:, : step + 1]
+            solution[:, live] = operator.give(found[:, 0] * size).T
             return solution, step + 1
-        basis.append(newest)
+        if step + 1 == basis.shape[1]:
+            basis = _with_room(basis, 2 * basis.shape[1])
+        basis[:, step + 1] = newest
     raise OutsideValidity(
         f"the equations of the surface were not solved to {tolerance:g} in {MOST_STEPS} steps",
         cure="use a mesh without slivers and with less difference between its smallest and largest triangles",
     )
 
 
-def _step(
-    basis: list[NDArray[np.complex64]], product: NDArray[np.complex64]
-) -> tuple[ComplexArray, NDArray[np.complex64]]:
-    """Make a product square to the basis; its parts along the basis and what is left, [column, step + 2]."""
-    parts = np.empty((product.shape[1], len(basis) + 1), dtype=np.complex128)
-    for place, vector in enumerate(basis):
-        along = np.einsum("nc,nc->c", vector.conj(), product)
-        product = product - vector * along
-        parts[:, place] = along
-    left = np.linalg.norm(product, axis=0)
-    parts[:, -1] = left
-    return parts, product / np.maximum(left, 1e-30).astype(np.float32)
+def _with_room(basis: SingleComplex, steps: int) -> SingleComplex:
+    """Copy a basis [column, step, node] to where more steps fit, in the memory where it is."""
+    room = np.zeros_like(basis, shape=(basis.shape[0], steps, basis.shape[2]))
+    room[:, : basis.shape[1]] = basis
+    return room
+
+
+def _step(basis: SingleComplex, product: SingleComplex) -> tuple[SingleComplex, SingleComplex]:
+    """Make a product [column, node] square to the basis, in two rounds that each take all vectors at once.
+
+    Returns its parts along the basis and what is left, [column, step + 2], and the new vector.
+    """
+    first, product = _along(basis, product)
+    second, product = _along(basis, product)
+    parts = first + second
+    left = np.linalg.norm(product, axis=1)[:, None]
+    return np.concatenate([parts, left.astype(np.complex64)], axis=1), product / np.maximum(left, 1e-30)
+
+
+def _along(basis: SingleComplex, product: SingleComplex) -> tuple[SingleComplex, SingleComplex]:
+    """Split a product into its parts along the basis and the rest."""
+    along: SingleComplex = (basis @ product.conj()[:, :, None])[:, :, 0].conj()
+    rest: SingleComplex = product - (along[:, None] @ basis)[:, 0]
+    return along, rest
 
 
 def _least(small: ComplexArray) -> tuple[ComplexArray, FloatArray]:

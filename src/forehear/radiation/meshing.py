@@ -1,9 +1,10 @@
-"""Meshes of the shapes we make first: a box with sharp or rounded edges, flat round pistons on its faces."""
+"""Meshes of a box with sharp, rounded or chamfered edges, round drivers with or without relief on its faces."""
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
+from functools import cached_property
 from itertools import combinations
 
 import numpy as np
@@ -13,8 +14,21 @@ from forehear.ground.arrays import FloatArray
 from forehear.ground.errors import SurfaceError
 from forehear.radiation.elements import Indices
 from forehear.radiation.layout import Disc, mesh_face
+from forehear.radiation.meshing_edges import Edges, bent, border_points, cuts
+from forehear.radiation.meshing_relief import (
+    FEWEST_SIDES,
+    Around,
+    Shape,
+    Stretch,
+    curve_of,
+    depth_behind_m,
+    outer_radius_m,
+    relief,
+    require_possible,
+    sides_for_detail,
+)
+from forehear.radiation.surface import Surface
 
-_FEWEST_SIDES = 12  # of a rim
 _SMALLEST_GAP = 0.05  # of the radius: a rim is not made finer than for this gap to its neighbours
 _WHOLE = 1e-6  # how near to its own area the triangles of a piston must come
 _SAME_M = 1e-9
@@ -44,20 +58,53 @@ class Face(Enum):
 
 @dataclass(frozen=True)
 class Piston:
-    """A flat round piston in a face of a box."""
+    """A round driver in a face of a box, moving along the normal of the face; flat unless it has a shape."""
 
     centre_m: tuple[float, float]  # from the middle of the face along its two axes, (y, z) on the front
-    radius_m: float
+    radius_m: float  # of what moves
     face: Face = Face.FRONT
+    shape: Shape = None
+    around: Around = None
+    velocity_profile: tuple[float, ...] = ()  # at equal steps from the middle to the rim; empty: 1 all over
+
+    @property
+    def outer_radius_m(self) -> float:
+        """Radius of all that it takes of its face."""
+        return outer_radius_m(self.radius_m, self.around)
+
+    @property
+    def relief(self) -> list[Stretch]:
+        """Curve of what is not flat in the face; empty where all is."""
+        if self.shape is None and self.around is None:
+            return []
+        return curve_of(self.radius_m, self.shape, self.around)
+
+    def velocity_at(self, away_m: FloatArray) -> FloatArray:
+        """Velocity along the axis at distances from it, re that of the driver."""
+        if not self.velocity_profile:
+            return np.ones(away_m.shape)
+        place = np.linspace(0.0, self.radius_m, len(self.velocity_profile))
+        velocity: FloatArray = np.interp(away_m, place, self.velocity_profile)
+        return velocity
 
 
 @dataclass(frozen=True, eq=False)
 class Mesh:
-    """Triangles, and which piston or cap moves them (-1: none)."""
+    """Triangles, which driver moves them (-1: none), and how fast along their normals when it moves at 1 m/s."""
 
     vertices_m: FloatArray  # [vertex, 3]
     triangles: Indices  # [triangle, 3]
     source_of_triangle: Indices  # [triangle]
+    velocity_of_triangle: FloatArray = field(default_factory=lambda: np.ones(0))  # [triangle], 1 unless given
+
+    def __post_init__(self) -> None:
+        if not self.velocity_of_triangle.size:
+            object.__setattr__(self, "velocity_of_triangle", np.ones(len(self.triangles)))
+
+    @cached_property
+    def surface(self) -> Surface:
+        """The surface of it, checked."""
+        return Surface(self.vertices_m, self.triangles, self.source_of_triangle, self.velocity_of_triangle)
 
 
 def box_surface(
@@ -66,32 +113,35 @@ def box_surface(
     element_m: float,
     *,
     edge_radius_m: float = 0.0,
+    chamfer_m: float = 0.0,
 ) -> Mesh:
-    """Mesh a box (width, height, depth) whose front lies in x = 0 about the origin, with flat pistons.
+    """Mesh a box (width, height, depth) whose front lies in x = 0 about the origin, with drivers on its faces.
 
-    Rims are polygons of the pistons' own area. A layout that is its own mirror image left to right gives a mesh
-    that is, too. Rounded edges bend the outermost `edge_radius_m` of every face.
+    Rims are polygons of the drivers' own area. A layout that is its own mirror image left to right gives a mesh
+    that is, too. Edges bend the outermost `edge_radius_m` of every face, or the outermost `chamfer_m`, where the
+    faces next to each other are joined by a flat of 45 degrees. What a driver's relief adds to or takes from the
+    box is meshed after it; what then crosses is found when the surface is checked.
+
+    Examples
+    --------
+    A dome moves no more air than a flat piston of its radius:
+
+    >>> from forehear.radiation import Dome
+    >>> mesh = box_surface((0.2, 0.3, 0.2), [Piston((0.0, 0.05), 0.02, shape=Dome(0.008))], 0.05)
+    >>> flow = mesh.surface.elements.area_m2 @ mesh.surface.velocity_m_s[:, 0]
+    >>> print(f"{1e4 * flow:.4f} cm2, {1e4 * np.pi * 0.02**2:.4f} cm2")
+    12.5664 cm2, 12.5664 cm2
     """
     width, height, depth = size_m
     size = np.array([depth, width, height])
-    if min(size_m) <= 2 * edge_radius_m or element_m <= 0:
-        raise SurfaceError(
-            f"a box of {width:.3f} x {height:.3f} x {depth:.3f} m has no room for edges of {edge_radius_m:.3f} m "
-            f"radius in triangles of {element_m:.3f} m",
-            cure="give an edge radius below half the smallest side, and triangles above zero",
-        )
+    edges = Edges(max(edge_radius_m, chamfer_m), chamfer_m > 0)
+    _require_box(size_m, element_m, edge_radius_m, chamfer_m)
     for number, piston in enumerate(pistons):
-        _require_on_face(number, piston, size, edge_radius_m)
+        _require_on_face(number, piston, size, edges.reach_m)
     _require_apart(pistons)
     half = _mirrored(pistons)
-    cuts = [_cuts(length, edge_radius_m, element_m) for length in size]
     parts = [
-        _face(
-            face,
-            size,
-            cuts,
-            ([piston for piston in pistons if piston.face is face], edge_radius_m, element_m, half),
-        )
+        _face(face, size, edges, ([p for p in pistons if p.face is face], element_m, half))
         for face in Face
         if not (half and face is Face.LEFT)
     ]
@@ -101,19 +151,48 @@ def box_surface(
         place, triangle = _joined([(place, triangle), (place * flip, triangle[:, ::-1])])
     source = _sources(place, triangle, pistons, size)
     _require_whole_pistons(place, triangle, source, pistons)
-    place = _rounded(place, size, edge_radius_m)
+    place = bent(place, size, edges)
+    place, triangle, source = _with_reliefs((place, triangle, source), pistons, size, element_m)
+    velocity = _velocities(place, triangle, source, pistons)
     place[:, 0] -= depth / 2
-    return Mesh(place, triangle, source)
+    return Mesh(place, triangle, source, velocity)
 
 
-def _require_on_face(number: int, piston: Piston, size: FloatArray, edge_radius_m: float) -> None:
-    room = [size[axis] / 2 - edge_radius_m for axis in piston.face.across]
-    over = max(abs(c) + piston.radius_m - r for c, r in zip(piston.centre_m, room, strict=True))
+def _require_box(
+    size_m: tuple[float, float, float], element_m: float, edge_radius_m: float, chamfer_m: float
+) -> None:
+    width, height, depth = size_m
+    reach, kind = max((edge_radius_m, "radius"), (chamfer_m, "chamfer"))
+    if min(size_m) <= 2 * reach or min(element_m, min(size_m)) <= 0 or min(edge_radius_m, chamfer_m) < 0:
+        raise SurfaceError(
+            f"a box of {width:.3f} x {height:.3f} x {depth:.3f} m has no room for edges of {reach:.3f} m "
+            f"{kind} in triangles of {element_m:.3f} m",
+            cure=f"give an edge {kind} below half the smallest side, and triangles above zero",
+        )
+    if edge_radius_m > 0 and chamfer_m > 0:
+        raise SurfaceError(
+            f"edges have a radius of {1000 * edge_radius_m:.1f} mm and a chamfer of {1000 * chamfer_m:.1f} mm",
+            cure="give one of them",
+        )
+
+
+def _require_on_face(number: int, piston: Piston, size: FloatArray, reach_m: float) -> None:
+    require_possible(f"piston {number}", piston.radius_m, piston.shape, piston.around)
+    room = [size[axis] / 2 - reach_m for axis in piston.face.across]
+    radius = piston.outer_radius_m
+    over = max(abs(c) + radius - r for c, r in zip(piston.centre_m, room, strict=True))
     if over > 0 or piston.radius_m <= 0:
         raise SurfaceError(
-            f"piston {number} of {1000 * piston.radius_m:.1f} mm radius reaches {1000 * over:.1f} mm over the flat "
+            f"piston {number} of {1000 * radius:.1f} mm radius reaches {1000 * over:.1f} mm over the flat "
             f"part of the {piston.face.name.lower()}",
             cure="move it inward, or make it smaller",
+        )
+    depth, room_m = depth_behind_m(piston.shape, piston.around), float(size[piston.face.axis])
+    if depth >= room_m:
+        raise SurfaceError(
+            f"piston {number} reaches {1000 * depth:.1f} mm behind the {piston.face.name.lower()}, through a box "
+            f"{1000 * room_m:.1f} mm thick there",
+            cure="make it shallower, or the box deeper",
         )
 
 
@@ -129,7 +208,7 @@ def _require_apart(pistons: Sequence[Piston]) -> None:
 def _mirrored(pistons: Sequence[Piston]) -> bool:
     """Tell whether the layout is its own mirror image left to right."""
     swap = {Face.LEFT: Face.RIGHT, Face.RIGHT: Face.LEFT}
-    own = {_rounded_off(piston.face, piston.centre_m, piston.radius_m) for piston in pistons}
+    own = {_told_apart(piston, piston.face, piston.centre_m) for piston in pistons}
     for piston in pistons:
         first, second = piston.centre_m
         centre = (first, second)
@@ -138,46 +217,37 @@ def _mirrored(pistons: Sequence[Piston]) -> bool:
         elif piston.face in (Face.TOP, Face.BOTTOM):
             centre = (first, -second)
         face = swap.get(piston.face, piston.face)
-        if _rounded_off(face, centre, piston.radius_m) not in own:
+        if _told_apart(piston, face, centre) not in own:
             return False
     return True
 
 
-def _rounded_off(face: Face, centre_m: tuple[float, float], radius_m: float) -> tuple[Face, int, int, int]:
-    first, second, radius = (round(length / _SAME_M) for length in (*centre_m, radius_m))
-    return face, first, second, radius
-
-
-def _cuts(length_m: float, edge_radius_m: float, element_m: float) -> FloatArray:
-    """Cut one edge of the box: bends by themselves, an even number of steps between them."""
-    flat = length_m / 2 - edge_radius_m
-    steps = max(1, int(np.ceil(flat / element_m)))
-    half = np.linspace(0.0, flat, steps + 1)
-    if edge_radius_m > 0:
-        bends = max(1, int(np.ceil(np.pi / 4 * edge_radius_m / element_m)))
-        half = np.append(half, flat + edge_radius_m * np.arange(1, bends + 1) / bends)
-    return np.append(-half[:0:-1], half)
+def _told_apart(piston: Piston, face: Face, centre_m: tuple[float, float]) -> tuple[object, ...]:
+    """Tell pistons apart but for rounding."""
+    lengths = tuple(round(length / _SAME_M) for length in (*centre_m, piston.radius_m))
+    return face, *lengths, piston.shape, piston.around, piston.velocity_profile
 
 
 def _face(
-    face: Face,
-    size: FloatArray,
-    cuts: list[FloatArray],
-    what: tuple[list[Piston], float, float, bool],
+    face: Face, size: FloatArray, edges: Edges, what: tuple[list[Piston], float, bool]
 ) -> tuple[FloatArray, Indices]:
     """Mesh one face about the middle of the box; of a symmetric layout only the right half."""
-    pistons, edge_radius_m, element_m, half = what
+    pistons, element_m, half = what
     first, second = face.across
     upper = np.array([size[first], size[second]]) / 2
     lower = -upper
-    lines = [cuts[first], cuts[second]]
+    lines = [cuts(float(size[axis]), edges, element_m) for axis in (first, second)]
     mirror = face.across.index(1) if half and 1 in face.across else None
     if mirror is not None:
         lower[mirror] = 0.0
         lines[mirror] = lines[mirror][lines[mirror] >= 0]
-    border = _border(lines, upper - edge_radius_m, edge_radius_m, mirror)
+    border = border_points(lines, upper - edges.reach_m, edges, mirror)
     discs = [
-        Disc(piston.centre_m, piston.radius_m, _fewest_sides(piston, pistons, upper - edge_radius_m, mirror))
+        Disc(
+            piston.centre_m,
+            piston.outer_radius_m,
+            _fewest_sides(piston, pistons, upper - edges.reach_m, mirror),
+        )
         for piston in pistons
     ]
     place, triangle = mesh_face(border, (lower, upper), discs, element_m, mirror)
@@ -190,45 +260,31 @@ def _face(
 
 def _fewest_sides(piston: Piston, others: list[Piston], upper: FloatArray, mirror: int | None) -> int:
     """Sides of a rim that are no longer than the gap to its neighbours, so that triangles can follow it."""
-    gaps = [end - abs(c) - piston.radius_m for c, end in zip(piston.centre_m, upper, strict=True)]
+    radius = piston.outer_radius_m
+    gaps = [end - abs(c) - radius for c, end in zip(piston.centre_m, upper, strict=True)]
     gaps += [_between(piston, other) for other in others if other is not piston]
-    if mirror is not None and (aside := abs(piston.centre_m[mirror]) - piston.radius_m) > 0:
+    if mirror is not None and (aside := abs(piston.centre_m[mirror]) - radius) > 0:
         gaps.append(aside)
-    gap = max(min(gaps), piston.radius_m * _SMALLEST_GAP)
-    return max(_FEWEST_SIDES, 4 * int(np.ceil(2 * np.pi * piston.radius_m / gap / 4)))
+    gap = max(min(gaps), radius * _SMALLEST_GAP)
+    detail = sides_for_detail(piston.relief) if piston.relief else FEWEST_SIDES
+    return max(FEWEST_SIDES, detail, 4 * int(np.ceil(2 * np.pi * radius / gap / 4)))
 
 
 def _between(first: Piston, second: Piston) -> float:
     """Gap between two pistons of one face, below zero where they overlap [m]."""
-    return math.dist(first.centre_m, second.centre_m) - first.radius_m - second.radius_m
-
-
-def _border(
-    lines: list[FloatArray], flat_m: FloatArray, edge_radius_m: float, mirror: int | None
-) -> FloatArray:
-    """Points that a face must hold: its outline but for a mirror line, and a grid where it will bend."""
-    across, up = (grid.ravel() for grid in np.meshgrid(*lines, indexing="ij"))
-    outside = np.zeros(across.shape, dtype=bool)
-    for axis, place in enumerate((across, up)):
-        outside |= place == lines[axis][-1]
-        if axis != mirror:
-            outside |= place == lines[axis][0]
-    if edge_radius_m > 0:
-        outside |= (np.abs(across) > flat_m[0] - _SAME_M) | (np.abs(up) > flat_m[1] - _SAME_M)
-    border: FloatArray = np.stack([across, up], axis=1)[outside]
-    return border
+    return math.dist(first.centre_m, second.centre_m) - first.outer_radius_m - second.outer_radius_m
 
 
 def _joined(parts: list[tuple[FloatArray, Indices]]) -> tuple[FloatArray, Indices]:
-    """Join meshes; points that coincide become one."""
+    """Join meshes; points that coincide become one, and those that no triangle has go."""
     place = np.concatenate([part[0] for part in parts])
     first = np.cumsum([0, *(len(part[0]) for part in parts[:-1])])
     triangle = np.concatenate([part[1] + start for part, start in zip(parts, first, strict=True)])
     pairs = cKDTree(place).query_pairs(1e-7, output_type="ndarray")
     number = np.arange(len(place))
     np.minimum.at(number, pairs[:, 1], pairs[:, 0])
-    used, number = np.unique(number, return_inverse=True)
-    return place[used], number[triangle]
+    used, number = np.unique(number[triangle], return_inverse=True)
+    return place[used], number.reshape(-1, 3)
 
 
 def _sources(place: FloatArray, triangle: Indices, pistons: Sequence[Piston], size: FloatArray) -> Indices:
@@ -239,7 +295,7 @@ def _sources(place: FloatArray, triangle: Indices, pistons: Sequence[Piston], si
         axis, end = piston.face.value
         on_face = np.abs(centre[:, axis] - end * size[axis] / 2) < _SAME_M
         away = np.linalg.norm(centre[:, list(piston.face.across)] - piston.centre_m, axis=1)
-        source[on_face & (away < piston.radius_m)] = number
+        source[on_face & (away < piston.outer_radius_m)] = number
     return source
 
 
@@ -250,7 +306,7 @@ def _require_whole_pistons(
     corner = place[triangle]
     area = np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1) / 2
     for number, piston in enumerate(pistons):
-        covered = area[source == number].sum() / (np.pi * piston.radius_m**2)
+        covered = area[source == number].sum() / (np.pi * piston.outer_radius_m**2)
         if abs(covered - 1) > _WHOLE:
             raise SurfaceError(
                 f"triangles cover {100 * covered:.1f} % of piston {number}: its rim is too close to an edge "
@@ -259,12 +315,46 @@ def _require_whole_pistons(
             )
 
 
-def _rounded(place: FloatArray, size: FloatArray, edge_radius_m: float) -> FloatArray:
-    """Bend the edges of a sharp box about its middle: every point goes to the edge radius from the box within."""
-    if edge_radius_m <= 0:
-        return place
-    within = size / 2 - edge_radius_m
-    nearest = np.clip(place, -within, within)
-    out = place - nearest
-    bent: FloatArray = nearest + edge_radius_m * out / np.linalg.norm(out, axis=1, keepdims=True)
-    return bent
+def _with_reliefs(
+    flat: tuple[FloatArray, Indices, Indices], pistons: Sequence[Piston], size: FloatArray, element_m: float
+) -> tuple[FloatArray, Indices, Indices]:
+    """Put reliefs in the place of the flat discs that follow their outer rims."""
+    place, triangle, source = flat
+    raised = [number for number, piston in enumerate(pistons) if piston.relief]
+    if not raised:
+        return flat
+    keep = ~np.isin(source, raised)
+    parts, sources = [(place, triangle[keep])], [source[keep]]
+    for number in raised:
+        piston = pistons[number]
+        disc = triangle[source == number]
+        way = np.sort(np.stack([disc, np.roll(disc, -1, axis=1)], axis=2).reshape(-1, 2), axis=1)
+        rim = int(np.sum(np.unique(way, axis=0, return_counts=True)[1] == 1))
+        patch, patch_triangle, moves = relief(piston.relief, rim, element_m)
+        axis, end = piston.face.value
+        full = np.zeros((len(patch), 3))
+        full[:, list(piston.face.across)] = patch[:, :2] + piston.centre_m
+        full[:, axis] = end * (size[axis] / 2 + patch[:, 2])
+        handed = (-1 if axis == 1 else 1) * end
+        parts.append((full, patch_triangle[:, ::handed]))
+        sources.append(np.where(moves, number, -1))
+    whole, joined = _joined(parts)
+    return whole, joined, np.concatenate(sources)
+
+
+def _velocities(
+    place: FloatArray, triangle: Indices, source: Indices, pistons: Sequence[Piston]
+) -> FloatArray:
+    """Work out the normal velocity of every triangle when its piston moves along its axis, [triangle]."""
+    corner = place[triangle]
+    normal = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+    velocity = np.ones(len(triangle))
+    for number, piston in enumerate(pistons):
+        mine = source == number
+        axis, end = piston.face.value
+        away = np.linalg.norm(
+            corner[mine].mean(axis=1)[:, list(piston.face.across)] - piston.centre_m, axis=1
+        )
+        velocity[mine] = end * normal[mine, axis] * piston.velocity_at(away)
+    return velocity

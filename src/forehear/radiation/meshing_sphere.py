@@ -89,7 +89,7 @@ def sphere_surface(radius_m: float, caps: Sequence[Cap], element_m: float) -> Me
     for _ in range(_ROUNDS):
         unit = _towards_neighbours(unit, locked)
         unit = unit[away_from_rims(unit, np.arange(len(unit)) < locked, [cap.rim(step) for cap in caps])]
-    triangle = _hull(unit)
+    triangle = hull(unit)
     centre = unit[triangle].mean(axis=1)
     centre /= np.linalg.norm(centre, axis=1, keepdims=True)
     source = np.full(len(triangle), -1, dtype=np.int64)
@@ -133,8 +133,8 @@ def _points(caps: Sequence[Cap], step: float) -> tuple[FloatArray, int]:
     return taken, locked
 
 
-def _hull(unit: FloatArray) -> Indices:
-    """Triangles between points of a sphere, wound counter-clockwise seen from outside."""
+def hull(unit: FloatArray) -> Indices:
+    """Return triangles between points of a sphere, wound counter-clockwise seen from outside."""
     triangle = ConvexHull(unit).simplices.astype(np.int64)
     first, second, third = (unit[triangle[:, i]] for i in range(3))
     inward = np.einsum("ti,ti->t", first, np.cross(second, third)) < 0
@@ -144,7 +144,7 @@ def _hull(unit: FloatArray) -> Indices:
 
 def _towards_neighbours(unit: FloatArray, locked: int) -> FloatArray:
     """Move what is free to the middle of its neighbours."""
-    triangle = _hull(unit)
+    triangle = hull(unit)
     middle = np.zeros_like(unit)
     np.add.at(middle, triangle, unit[np.roll(triangle, 1, axis=1)])
     middle[:locked] = unit[:locked]

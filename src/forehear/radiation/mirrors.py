@@ -1,4 +1,4 @@
-"""Mirror planes of a surface: found, used to keep only one part, and put back as images."""
+"""Mirror planes of a surface, found, and rigid planes beside it, given: one part is kept, the others are images."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -23,6 +23,9 @@ class Part:
     axes: tuple[int, ...]  # square to a mirror plane each
     original: Indices  # [image, triangle] of the whole surface; the first image is the part itself
     on_plane: NDArray[np.bool_]  # [3, node]
+    rigid: tuple[
+        int, ...
+    ] = ()  # those of the axes whose plane is a wall: what is behind it is an image, no body
 
     @cached_property
     def mirrors(self) -> FloatArray:
@@ -31,8 +34,13 @@ class Part:
 
     @cached_property
     def parities(self) -> FloatArray:
-        """Even (+1) or odd (-1) about each axis, [parity, 3]; the first is even about all."""
-        return self.mirrors
+        """Even (+1) or odd (-1) about each axis, [parity, 3]; the first is even about all, all are about walls."""
+        return _mirrors(tuple(axis for axis in self.axes if axis not in self.rigid))
+
+    @property
+    def bodies(self) -> int:
+        """How many of the images are parts of the surface itself."""
+        return len(self.parities)
 
     def character(self, parity: FloatArray) -> FloatArray:
         """Return what each image does to a field of that parity, [image]."""
@@ -50,24 +58,39 @@ class Part:
         return still
 
 
-def part_of(place_m: FloatArray, triangle: Indices, axes: tuple[int, ...] | None) -> Part:
-    """Keep the part on the positive side of the mirror planes; None finds the planes."""
+def part_of(
+    place_m: FloatArray,
+    triangle: Indices,
+    axes: tuple[int, ...] | None,
+    rigid_planes: tuple[tuple[int, float], ...] = (),
+) -> Part:
+    """Keep the part on the positive side of the mirror planes; None finds the planes.
+
+    Rigid planes, (axis, place) each, leave the whole surface but for triangles that lie in them; each triangle is its
+    own image.
+    """
     middle = (place_m.min(axis=0) + place_m.max(axis=0)) / 2
+    walls = dict(rigid_planes)
+    middle[list(walls)] = list(walls.values())
     about = place_m - middle
     close = _SAME * np.ptp(place_m, axis=0).max()
     on_plane = np.abs(about) < close
     about = np.where(on_plane, 0.0, about)
-    partners = {axis: _partner(about, triangle, axis, close) for axis in (range(3) if axes is None else axes)}
-    kept = tuple(axis for axis, partner in partners.items() if partner is not None)
+    asked = [axis for axis in (range(3) if axes is None else axes) if axis not in walls]
+    partners = {axis: _partner(about, triangle, axis, close) for axis in asked}
+    mirrored = [axis for axis, partner in partners.items() if partner is not None]
+    partners |= dict.fromkeys(walls, np.arange(len(triangle)))
+    kept = tuple(sorted([*mirrored, *walls]))
     centre = about[triangle].mean(axis=1)
-    inside = np.flatnonzero(np.all(centre[:, list(kept)] > 0, axis=1))
+    in_wall = np.any(np.all(on_plane[triangle][:, :, list(walls)], axis=1), axis=1)
+    inside = np.flatnonzero(np.all(centre[:, mirrored] > 0, axis=1) & ~in_wall)
     original = [_through(inside, mirror, partners) for mirror in _mirrors(kept)]
     used = np.unique(triangle[inside])
     used = used[in_neighbourly_order(about[used])]
     number = np.zeros(len(about), dtype=np.int64)
     number[used] = np.arange(used.size)
     elements = Elements(about[used], number[triangle[inside]])
-    return Part(elements, middle, kept, np.stack(original), on_plane[used].T)
+    return Part(elements, middle, kept, np.stack(original), on_plane[used].T, tuple(walls))
 
 
 def _mirrors(axes: tuple[int, ...]) -> FloatArray:

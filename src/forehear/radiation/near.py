@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 from scipy.sparse import coo_array, csr_array
@@ -84,21 +85,22 @@ def _close_pairs(elements: Elements, mirror: FloatArray) -> tuple[Indices, Indic
     reach = _REACH * elements.longest_m
     found = cKDTree(centre).query_ball_point(centre * mirror, reach)
     inner = np.repeat(np.arange(len(centre)), [len(each) for each in found])
-    outer = np.concatenate([np.asarray(each, dtype=np.int64) for each in found])
-    key = np.unique(np.concatenate([outer * len(centre) + inner, inner * len(centre) + outer]))
-    return key // len(centre), key % len(centre)
+    outer = np.fromiter(chain.from_iterable(found), dtype=np.int64, count=len(inner))
+    shape = (len(centre),) * 2
+    both = coo_array(
+        (np.ones(2 * len(inner)), (np.append(outer, inner), np.append(inner, outer))), shape=shape
+    )
+    table = both.tocsr()
+    return np.repeat(np.arange(len(centre)), np.diff(table.indptr)), table.indices.astype(np.int64)
 
 
 def _between_nodes(elements: Elements, outer: Indices, inner: Indices) -> Callable[[FloatArray], csr_array]:
     """Return what sums values of pairs of corners, [pair, 3, 3], into a table of nodes."""
     rows, columns = elements.node_pairs(elements.triangle[outer], elements.triangle[inner])
-    nodes = len(elements.place_m)
-    key, place = np.unique(rows * nodes + columns, return_inverse=True)
-    first = np.searchsorted(key, np.arange(nodes + 1) * nodes)
+    shape = (len(elements.place_m),) * 2
 
     def between(value: FloatArray) -> csr_array:
-        total = np.bincount(place, weights=value.ravel(), minlength=key.size)
-        return csr_array((total, key % nodes, first), shape=(nodes, nodes))
+        return coo_array((value.ravel(), (rows, columns)), shape=shape).tocsr()
 
     return between
 

@@ -1,10 +1,11 @@
-"""The equations of one frequency and parity, and makers that apply them: a full matrix so far.
+"""The equations of one frequency and parity, and the first maker that applies them: a full matrix.
 
 Direct formulation after Burton and Miller with linear elements, tested with the same functions (Galerkin),
 exp(+jwt), n outward: (1/2 - K - beta H) p = -(V + beta (1/2 + K')) q, beta = -j times the coupling. H is
 brought to surface curls, so that every kernel left is a Green's function or its slope.
 """
 
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
@@ -27,6 +28,8 @@ _COUPLING = (
     0.4  # of 1/k: less takes more steps and leaves more of the resonances, more costs accuracy in the shadow
 )
 _DIRECTIONS_AT_ONCE = 256
+_FEWEST_ROWS = 500  # that are worth a core of their own
+_MATRIX_AND_MORE = 1.3  # memory of a solve over that of its matrix
 
 
 class Operator(Protocol):
@@ -37,8 +40,16 @@ class Operator(Protocol):
         """Diagonal of the matrix, [node]."""
         ...
 
+    def take(self, columns: ComplexArray) -> SingleComplex:
+        """Bring an array to where the products are made."""
+        ...
+
+    def give(self, columns: SingleComplex) -> SingleComplex:
+        """Bring an array back."""
+        ...
+
     def apply(self, columns: SingleComplex) -> SingleComplex:
-        """Multiply columns [node, column] by the matrix."""
+        """Multiply columns [column, node], where the products are made, by the matrix."""
         ...
 
 
@@ -47,16 +58,29 @@ class DenseOperator:
     """A full matrix in memory, kept transposed, [column node, row node]."""
 
     transposed: SingleComplex
+    threads: int = 1
 
     @property
     def diagonal(self) -> SingleComplex:
         """Diagonal of the matrix, [node]."""
         return np.diagonal(self.transposed)
 
+    def take(self, columns: ComplexArray) -> SingleComplex:
+        """Nothing has to be brought anywhere."""
+        return columns.astype(np.complex64)
+
+    def give(self, columns: SingleComplex) -> SingleComplex:
+        """Nothing has to be brought back."""
+        return columns
+
     def apply(self, columns: SingleComplex) -> SingleComplex:
-        """Multiply columns [node, column] by the matrix."""
-        product: SingleComplex = self.transposed.T @ columns
-        return product
+        """Multiply columns [column, node] by the matrix, some rows a core."""
+        rows = len(self.transposed)
+        step = max(-(-rows // self.threads), _FEWEST_ROWS)
+        parts = [slice(start, start + step) for start in range(0, rows, step)]
+        return np.concatenate(
+            side_by_side(lambda part: columns @ self.transposed[:, part], parts, self.threads), axis=1
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,6 +113,18 @@ class Equations:
         needed = 1 / (1 + (self.coupling_from_1_m / wavenumber_1_m) ** 2)
         return _COUPLING / wavenumber_1_m * needed**2
 
+    def operator(self, wavenumber_1_m: float, parity: FloatArray) -> Operator:
+        """Make the left side ready."""
+        return self.dense(wavenumber_1_m, parity)
+
+    def memory_bytes(self) -> float:
+        """Memory that a solve takes."""
+        return _MATRIX_AND_MORE * 8 * len(self.part.elements.place_m) ** 2
+
+    def watched(self, _doing: str) -> AbstractContextManager[None]:
+        """Nothing can be lost half way."""
+        return nullcontext()
+
     def dense(self, wavenumber_1_m: float, parity: FloatArray) -> DenseOperator:
         """Fill a matrix."""
         points, tests, parts = self._tables
@@ -108,7 +144,7 @@ class Equations:
         still = self.part.still(parity)
         matrix[still], matrix[:, still] = 0.0, 0.0
         matrix[still, still] = 1.0
-        return DenseOperator(matrix)
+        return DenseOperator(matrix, self.threads)
 
     def right_side(self, wavenumber_1_m: float, parity: FloatArray, slope: FloatArray) -> ComplexArray:
         """Work out what sources of slope `slope` [triangle, source] send to the nodes, [node, source]."""
@@ -116,13 +152,9 @@ class Equations:
         points = self._tables[0]
         coupling = self.coupling_m(wavenumber_1_m)
         flow = elements.to_edges(slope * elements.area_m2[:, None])
-        beta = -1j * coupling
-        total = np.zeros((len(elements.place_m), slope.shape[1]), dtype=np.complex128)
         potential = np.zeros((slope.shape[1], 2, points.area.size), dtype=np.float32)
-        for mirror, sign, near in self._images(parity):
+        for mirror, sign, _ in self._images(parity):
             wave = _wave(wavenumber_1_m, coupling, mirror, sign)
-            close: ComplexArray = (near.source + beta * near.source_slope) @ slope
-            total -= sign * close
 
             def send(source: int, wave: Wave = wave) -> None:
                 moving = np.flatnonzero(flow[:, source])
@@ -132,7 +164,18 @@ class Equations:
             side_by_side(send, range(slope.shape[1]), self.threads)
         edges = len(elements.ends)
         sent: ComplexArray = elements.to_nodes @ (potential[:, 0, :edges] + 1j * potential[:, 1, :edges]).T
-        total += sent
+        return self._with_close_share(wavenumber_1_m, parity, slope, sent)
+
+    def _with_close_share(
+        self, wavenumber_1_m: float, parity: FloatArray, slope: FloatArray, sent: ComplexArray
+    ) -> ComplexArray:
+        """Add what close sources and a node's own triangles send beyond the rule."""
+        elements = self.part.elements
+        beta = -1j * self.coupling_m(wavenumber_1_m)
+        total = sent.astype(np.complex128)
+        for _, sign, near in self._images(parity):
+            close: ComplexArray = (near.source + beta * near.source_slope) @ slope
+            total -= sign * close
         own = np.repeat(slope * elements.area_m2[:, None] / 6, 3, axis=0)
         np.add.at(total, elements.triangle.ravel(), -beta * own)
         total[self.part.still(parity)] = 0.0
@@ -146,17 +189,18 @@ class Equations:
         edges = len(elements.ends)
         place = np.ascontiguousarray(self._tables[0].place[:, :edges])
         area = elements.to_edges(elements.vector_area_m2)
-        at_edges = np.asarray(elements.to_nodes.T @ pressure, dtype=np.complex64)
-        flow = elements.to_edges(slope * elements.area_m2[:, None]).astype(np.complex64)
+        at_edges = np.asarray(elements.to_nodes.T @ pressure)
+        flow = elements.to_edges(slope * elements.area_m2[:, None])
+        pushed = 1j * wavenumber_1_m * area.T[:, :, None] * at_edges  # along each axis
+        sent = np.concatenate([-flow[None], pushed]).astype(np.complex64)
         found = np.empty((len(unit), slope.shape[1]), dtype=np.complex128)
 
         def work(start: int) -> None:
             block = slice(start, start + _DIRECTIONS_AT_ONCE)
             phase = np.empty((len(unit[block]), edges), dtype=np.complex64)
             phases(place, unit[block].astype(np.float32), np.float32(wavenumber_1_m), phase)
-            sent = -phase @ flow
-            phase *= (1j * wavenumber_1_m * (unit[block] @ area.T)).astype(np.complex64)
-            found[block] = sent + phase @ at_edges
+            still, *along = phase @ sent
+            found[block] = still + sum(unit[block, axis, None] * part for axis, part in enumerate(along))
 
         side_by_side(work, range(0, len(unit), _DIRECTIONS_AT_ONCE), self.threads)
         return found / (4 * np.pi)

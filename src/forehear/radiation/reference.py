@@ -10,15 +10,15 @@ from numpy.typing import NDArray
 
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.axes import Directions
-from forehear.ground.errors import TooLittleMemory
+from forehear.ground.errors import SurfaceError, TooLittleMemory
 from forehear.ground.work import Progress, free_memory_bytes, unseen, usable_cores
 from forehear.radiation.surface import Surface
+from forehear.radiation.walls import RigidPlanes, behind, directed_behind, require_beside, span_m
 
 if TYPE_CHECKING:
     from forehear.radiation.operators import Equations
 
 _TOLERANCE = 3e-5  # of the residual; 0.003 dB where the level is 20 dB down
-_MATRIX_AND_MORE = 1.3  # memory of a solve over that of its matrix
 _GIB = 2**30
 
 
@@ -29,8 +29,10 @@ class Options(TypedDict, total=False):
     sound_speed_m_s: float
     density_kg_m3: float
     mirror_axes: tuple[int, ...] | None
+    rigid_planes: RigidPlanes
     progress: Progress
     threads: int
+    gpu: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,6 +54,11 @@ class Solver:
     density_kg_m3: float = 1.2041
     mirror_axes: tuple[int, ...] | None = None  # None: found
     threads: int = 0  # 0: as many as there are cores
+    rigid_planes: RigidPlanes = ()  # walls beside the surface or that it stands on
+    gpu: bool = False  # on one graphics card, without a matrix; needs the gpu extra
+
+    def __post_init__(self) -> None:
+        require_beside(self.surface, self.rigid_planes)
 
     @cached_property
     def equations(self) -> "Equations":
@@ -59,17 +66,22 @@ class Solver:
         from forehear.radiation.mirrors import part_of
         from forehear.radiation.operators import Equations
 
-        part = part_of(self.surface.vertices_m, self.surface.triangles, self.mirror_axes)
+        part = part_of(self.surface.vertices_m, self.surface.triangles, self.mirror_axes, self.rigid_planes)
         moves = np.any(self.surface.source_of_triangle[part.original] >= 0, axis=0)
-        span = np.ptp(self.surface.vertices_m, axis=0)
+        span = span_m(self.surface, self.rigid_planes)
         lowest = np.pi * float(np.sqrt(np.sum(1 / np.maximum(span, 1e-9) ** 2)))
-        ready = Equations(part, np.flatnonzero(moves), lowest, self.threads or usable_cores())
-        self._require_memory(len(part.elements.place_m))
+        maker = Equations
+        if self.gpu:
+            from forehear.radiation.gpu import GpuEquations
+
+            maker = GpuEquations
+        ready = maker(part, np.flatnonzero(moves), lowest, self.threads or usable_cores())
+        self._require_memory(ready)
         ready.prepare()
         return ready
 
     def pressure(self, frequency_hz: float, unit: FloatArray) -> ComplexArray:
-        """Far-field pressure at 1 m of every source alone, [source, direction] [Pa]."""
+        """Far-field pressure at 1 m of every source alone, [source, direction] [Pa]; behind a rigid plane 0."""
         part = self.equations.part
         wavenumber = self._wavenumber(frequency_hz)
         total = np.zeros((len(unit), self.surface.sources), dtype=np.complex128)
@@ -80,7 +92,53 @@ class Solver:
             total[:, solved.moving] += np.einsum("i,ids->ds", part.character(solved.parity), images)
         total *= np.exp(1j * wavenumber * (unit @ part.middle_m))[:, None]
         total *= self._slope_of_velocity(frequency_hz)
+        total[directed_behind(self.surface, self.rigid_planes, unit)] = 0.0
         return total.T
+
+    def pressure_at(self, place_m: FloatArray, frequency_hz: float) -> ComplexArray:
+        """Pressure at points outside the surface, [point, 3] [m], of every source alone, [source, point] [Pa].
+
+        Examples
+        --------
+        At low frequency it is the mass of the air that counts: in the middle of a piston of 50 mm radius,
+        about as much as lies in a depth of one radius (rho omega a is what a piston in a wall has there):
+
+        >>> from forehear.radiation import Piston, box_surface
+        >>> mesh = box_surface((1.0, 1.0, 0.1), [Piston((0.0, 0.0), 0.05)], 0.2)
+        >>> close = Solver(mesh.surface).pressure_at(np.array([[0.001, 0.0, 0.0]]), 20.0)
+        >>> print(f"{abs(close[0, 0]) / (1.2041 * 2 * np.pi * 20.0 * 0.05):.2f}")
+        0.96
+        """
+        from forehear.radiation.field import near_field
+
+        place_m = np.asarray(place_m, dtype=np.float64)
+        wrong = np.flatnonzero(~self.outside(place_m))
+        if wrong.size:
+            x, y, z = 1000 * place_m[wrong[0]]
+            raise SurfaceError(
+                f"{wrong.size} of {len(place_m)} points lie on or in the surface or behind a rigid plane, "
+                f"the first at ({x:.1f}, {y:.1f}, {z:.1f}) mm",
+                cure="ask only for points outside",
+            )
+        part, threads = self.equations.part, self.equations.threads
+        wavenumber = self._wavenumber(frequency_hz)
+        total = np.zeros((len(place_m), self.surface.sources), dtype=np.complex128)
+        seen = np.concatenate([(place_m - part.middle_m) * mirror for mirror in part.mirrors])
+        for solved in self._solved(wavenumber):
+            found = near_field(part.elements, wavenumber, (solved.pressure, solved.slope), seen, threads)
+            images = found.reshape(len(part.mirrors), len(place_m), -1)
+            total[:, solved.moving] += np.einsum("i,ids->ds", part.character(solved.parity), images)
+        total *= self._slope_of_velocity(frequency_hz)
+        return total.T
+
+    def outside(self, place_m: FloatArray) -> NDArray[np.bool_]:
+        """Tell at which points, [point, 3] [m], there is sound: outside the surface and before every rigid plane."""
+        from forehear.radiation.field import outside
+
+        out = outside(
+            self.surface.elements, np.asarray(place_m, dtype=np.float64), self.threads or usable_cores()
+        )
+        return out & ~behind(self.surface, self.rigid_planes, place_m)
 
     def load(self, frequency_hz: float) -> ComplexArray:
         """Pressure of one source summed over the motion of another, [source that feels, source that moves].
@@ -94,7 +152,7 @@ class Solver:
         for solved in self._solved(self._wavenumber(frequency_hz)):
             mean = solved.pressure[part.elements.triangle].mean(axis=1)
             felt = (solved.slope * part.elements.area_m2[:, None]).T @ mean
-            total[np.ix_(solved.moving, solved.moving)] += len(part.mirrors) * felt
+            total[np.ix_(solved.moving, solved.moving)] += part.bodies * felt
         total *= self._slope_of_velocity(frequency_hz)
         return total
 
@@ -127,23 +185,25 @@ class Solver:
             if not moving.size:
                 continue
             slope = share[:, moving]
-            right = self.equations.right_side(wavenumber, parity, slope)
+            hz = wavenumber * self.sound_speed_m_s / (2 * np.pi)
             try:
-                operator = self.equations.dense(wavenumber, parity)
+                with self.equations.watched(f"solving {hz:.0f} Hz"):
+                    right = self.equations.right_side(wavenumber, parity, slope)
+                    operator = self.equations.operator(wavenumber, parity)
+                    pressure, _ = solve_columns(operator, right, _TOLERANCE)
             except MemoryError as error:
-                raise self._too_little(len(right)) from error
-            pressure, _ = solve_columns(operator, right, _TOLERANCE)
+                raise self._too_little(self.equations) from error
             yield _Solved(parity, moving, slope, pressure)
 
-    def _require_memory(self, nodes: int) -> None:
+    def _require_memory(self, equations: "Equations") -> None:
         free = free_memory_bytes()
-        if free is not None and 8 * nodes**2 * _MATRIX_AND_MORE > free:
-            raise self._too_little(nodes, free)
+        if free is not None and equations.memory_bytes() > free:
+            raise self._too_little(equations, free)
 
     @staticmethod
-    def _too_little(nodes: int, free: int | None = None) -> TooLittleMemory:
-        needed = 8 * nodes**2 * _MATRIX_AND_MORE / _GIB
+    def _too_little(equations: "Equations", free: int | None = None) -> TooLittleMemory:
         there = "there is" if free is None else f"the {free / _GIB:.1f} GiB that are free"
+        nodes, needed = len(equations.part.elements.place_m), equations.memory_bytes() / _GIB
         return TooLittleMemory(
             f"{nodes} unknowns need {needed:.1f} GiB of memory, more than {there}",
             cure="use a coarser mesh up to a lower frequency, or close other programs",
@@ -180,7 +240,9 @@ def solve_surface(
     options
         `velocity_of_triangle` [triangle] outward normal velocity of moving triangles (1 m/s unless given),
         `sound_speed_m_s` (343.2), `density_kg_m3` (1.2041), `mirror_axes` (axes square to mirror planes through
-        the middle; found unless given, () for none), `progress`, `threads` (all cores unless given). [-]
+        the middle; found unless given, () for none), `rigid_planes` ((axis, place [m]) each: walls beside the
+        surface or that it stands on; no sound goes behind them), `progress`, `threads` (all cores unless given),
+        `gpu` (on one graphics card, which has room for more triangles; false unless given). [-]
 
     Returns
     -------
@@ -189,8 +251,8 @@ def solve_surface(
 
     Raises
     ------
-    SurfaceError, OutsideValidity, TooLittleMemory
-        The surface is unusable, too coarse for a frequency, or too large for the memory.
+    SurfaceError, OutsideValidity, TooLittleMemory, NoGraphicsCard
+        The surface is unusable, too coarse for a frequency, or too large for the memory; there is no card.
 
     Source
     ------
@@ -220,6 +282,8 @@ def solve_surface(
         options.get("density_kg_m3", 1.2041),
         options.get("mirror_axes"),
         options.get("threads", 0),
+        options.get("rigid_planes", ()),
+        options.get("gpu", False),
     )
     frequency_hz = np.asarray(frequency_hz, dtype=np.float64)
     unit = Directions(np.asarray(directions, dtype=np.float64)).unit

@@ -17,7 +17,7 @@ RIGID = -1
 _LONGEST = (
     0.3  # of a wavelength, for the longest side: 5 elements a wavelength by the usual, equilateral measure
 )
-_FLAT = 1e-6  # area over the square of the longest side: a triangle flatter than that is none
+FLAT = 1e-6  # area over the square of the longest side: a triangle flatter than that is none
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,7 +94,7 @@ class Surface:
                 f"but there are {len(self.vertices_m)}, counted from 0",
                 cure="count the vertices of the triangles from 0",
             )
-        flat = self.elements.area_m2 <= _FLAT * self.elements.longest_m**2
+        flat = self.elements.area_m2 <= FLAT * self.elements.longest_m**2
         if flat.any():
             raise SurfaceError(
                 f"{_place(self, flat)} has no area", cure="join vertices that coincide and leave it out"

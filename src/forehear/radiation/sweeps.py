@@ -12,7 +12,7 @@ from forehear.ground.work import Progress, part_of, unseen
 from forehear.radiation.meshing import Mesh
 from forehear.radiation.rational import interpolate
 from forehear.radiation.reference import Solver
-from forehear.radiation.surface import Surface
+from forehear.radiation.walls import RigidPlanes
 
 Mesher = Callable[[float], Mesh]
 """Makes the mesh of a shape from the size of its triangles [m]."""
@@ -40,13 +40,15 @@ class Band:
 
 @dataclass(frozen=True, eq=False)
 class Sweep:
-    """A shape to be solved at many frequencies; its moving parts move at 1 m/s along their normals."""
+    """A shape to be solved at many frequencies; its moving parts move at 1 m/s as the mesh says."""
 
     mesher: Mesher
     frequency_hz: FloatArray  # [frequency] rising
     unit: FloatArray  # [direction, 3]
     air: Air = field(default_factory=Air)
     fineness: Fineness = field(default_factory=Fineness)
+    rigid_planes: RigidPlanes = ()
+    gpu: bool = False  # on one graphics card
 
     def bands(self, progress: Progress = unseen) -> Iterator[Band]:
         """Solve band after band, the lowest first; whoever stops asking keeps what is done."""
@@ -57,24 +59,38 @@ class Sweep:
             yield self._band(np.arange(start, end), part_of(progress, float(first), float(last)))
 
     def _cuts(self) -> list[tuple[int, int]]:
-        """Cut the frequencies into bands from the top, so that the dearest mesh serves a full band."""
+        """Cut the frequencies into bands from the top, so that the dearest mesh serves a full band.
+
+        The coarsest mesh serves all that it can: a finer cut would make it again.
+        """
         cuts: list[tuple[int, int]] = []
         end = self.frequency_hz.size
         while end > 0:
-            lowest = self.frequency_hz[end - 1] / self.fineness.band_ratio
+            highest = self.frequency_hz[end - 1]
+            coarsest = self._element_m(highest) >= self.fineness.coarsest_m
+            lowest = 0.0 if coarsest else highest / self.fineness.band_ratio
             start = int(np.searchsorted(self.frequency_hz, lowest))
             cuts.append((start, end))
             end = start
         return cuts[::-1]
 
+    def _element_m(self, highest_hz: float) -> float:
+        """Size of the triangles of a mesh up to a frequency."""
+        wavelength_m = self.air.sound_speed_m_s / highest_hz
+        return min(wavelength_m / self.fineness.elements_a_wavelength, self.fineness.coarsest_m)
+
     def _band(self, place: NDArray[np.int_], progress: Progress) -> Band:
         frequency_hz = self.frequency_hz[place]
-        wavelength_m = self.air.sound_speed_m_s / frequency_hz[-1]
-        mesh = self.mesher(min(wavelength_m / self.fineness.elements_a_wavelength, self.fineness.coarsest_m))
-        moving = np.ones(len(mesh.triangles))
-        surface = Surface(mesh.vertices_m, mesh.triangles, mesh.source_of_triangle, moving)
+        mesh = self.mesher(self._element_m(frequency_hz[-1]))
+        surface = mesh.surface
         surface.require_fine_enough(frequency_hz, self.air.sound_speed_m_s)
-        solver = Solver(surface, self.air.sound_speed_m_s, self.air.density_kg_m3)
+        solver = Solver(
+            surface,
+            self.air.sound_speed_m_s,
+            self.air.density_kg_m3,
+            rigid_planes=self.rigid_planes,
+            gpu=self.gpu,
+        )
         done = 0
 
         def solve(hz: float) -> ComplexArray:

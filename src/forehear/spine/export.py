@@ -74,6 +74,10 @@ def as_plain_data(prediction: Prediction) -> dict[str, Any]:
             "solver": prediction.trace.solver,
             "versions": prediction.trace.versions,
             "estimated": list(prediction.trace.estimated),
+            "bands": [
+                {"from_hz": round(band.from_hz, 2), "to_hz": round(band.to_hz, 2), "solver": band.solver}
+                for band in prediction.trace.bands
+            ],
         },
     }
 

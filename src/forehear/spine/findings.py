@@ -21,6 +21,7 @@ from forehear.judge.words import (
 )
 from forehear.spine.around import Around
 from forehear.spine.causes import CROSSING, EDGES, SIZE, SPACING
+from forehear.spine.disagreement import disagreement_findings
 from forehear.spine.prediction import HoleStory, SeatResult
 from forehear.spine.situation import Situation, sound_of
 from forehear.spine.stories import reflections_at
@@ -43,6 +44,7 @@ def findings_of(
     for seat in seats:
         found += _at_seat(situation, seat, around)
     found += _goals(situation)
+    found += disagreement_findings(situation)
     found.append(_coverage(situation, around))
     return tuple(sorted(found, key=lambda finding: GRAVEST[finding.level]))
 

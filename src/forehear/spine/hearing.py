@@ -22,6 +22,7 @@ from forehear.judge import (
 )
 from forehear.spine.pose import Bearing, Pose, bearing
 from forehear.spine.prediction import DirectResult, SeatResult, SpeechResult
+from forehear.spine.refined import USUAL, Reach
 from forehear.spine.reverberation import FULL, QUICK, Carrying, Reverberation
 from forehear.spine.seats import (
     PARTS_OF_BAND,
@@ -47,6 +48,7 @@ class Hearing:
     ear_in_room: EarSmoothing  # parts of bands to whole bands
     bands: Smoothing  # parts of bands back to whole bands
     carrying: Carrying  # how far reflections are counted one by one
+    reach: Reach | None = USUAL  # of a finished reference solution, used where there is one; None: never
 
     @classmethod
     def standard(cls, carrying: Carrying = FULL) -> Self:
@@ -54,6 +56,10 @@ class Hearing:
         grid = FrequencyGrid.standard()
         parts = grid.split(PARTS_OF_BAND)
         return cls(grid, ear_smoothing(grid), ear_smoothing(parts, grid), band_means(parts, grid), carrying)
+
+    def instant(self) -> "Hearing":
+        """Return the same hearing of what the instant model alone says."""
+        return replace(self, reach=None)
 
     def quick(self) -> "Hearing":
         """Return the same hearing with fewer reflections counted one by one, for trying many things."""

@@ -58,15 +58,18 @@ def impulse_response(sound: SeatSound, voltage: DriveVoltage, seed: int = 1) -> 
     return response
 
 
-def impulse_responses(design: Design) -> dict[tuple[str, str], FloatArray]:
+def impulse_responses(design: Design, *, instant: bool = False) -> dict[tuple[str, str], FloatArray]:
     """Impulse response of every placement at every seat, by (placement, seat), as `impulse_response` gives them.
+
+    What leaves the speaker is that of a reference solution where there is one, unless only the instant one is wanted.
 
     Raises
     ------
     DesignError
         When the network shorts the amplifier.
     """
-    situation = solve_situation(design, Hearing.standard())
+    hearing = Hearing.standard()
+    situation = solve_situation(design, hearing.instant() if instant else hearing)
     return {
         (sound.pose.placement, sound.ear.name): impulse_response(sound, situation.network.voltage, seed)
         for seed, sound in enumerate(situation.sounds)

@@ -22,6 +22,7 @@ from forehear.judge import (
     beamwidth,
     coverage,
 )
+from forehear.judge.words import frequency_words
 
 
 @dataclass(frozen=True, eq=False)
@@ -310,15 +311,36 @@ class RuleOfThumb:
     exact: str
 
 
+@dataclass(frozen=True)
+class SolvedBand:
+    """Which solver says what the speaker sends around in one band of frequencies."""
+
+    from_hz: float
+    to_hz: float
+    solver: str  # "reference", "instant", or "reference and instant" where one hands over to the other
+
+
 @dataclass(frozen=True, eq=False)
 class Trace:
     """Where a prediction comes from."""
 
     design_hash: str
-    solver: str
+    solver: str  # the best that had a part in it: "reference" or "instant"
     versions: dict[str, str]
     estimated: tuple[str, ...]
     seconds: float
+    bands: tuple[SolvedBand, ...] = ()  # the lowest first; none: one solver for all
+
+    @property
+    def solver_words(self) -> str:
+        """Say which solver holds where."""
+        if len(self.bands) < 2:
+            return f"{self.solver} solver"
+        first, last = self.bands[0], self.bands[-1]
+        return (
+            f"{first.solver} to {frequency_words(first.to_hz)}, "
+            f"{last.solver} from {frequency_words(last.from_hz)}"
+        )
 
 
 @dataclass(frozen=True, eq=False)

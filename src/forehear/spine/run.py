@@ -1,6 +1,8 @@
 """The whole way: from one design to what every seat hears, why, and what would cure it."""
 
-from collections.abc import Iterator
+from collections.abc import Sequence
+from dataclasses import replace
+from enum import StrEnum
 from importlib.metadata import version
 from time import perf_counter
 
@@ -11,19 +13,37 @@ from forehear.spine.around import sphere_power_db
 from forehear.spine.findings import price_of
 from forehear.spine.hearing import Hearing
 from forehear.spine.live import explain, solve_live, with_ranges
+from forehear.spine.origin import estimated_in, solved_bands, solver_of
 from forehear.spine.prediction import Prediction, Trace
+from forehear.spine.refined import USUAL, Reach
 from forehear.spine.room_story import tell_room
-from forehear.spine.situation import driver_results
+from forehear.spine.situation import begin, driver_results, is_refined, refine_design
 from forehear.spine.together import play_together
 
-SOLVER = "instant"
-NOT_MODELLED = (
-    "the room is a box without furniture; what that scatters is a share that rises from 0 to 0.3 with frequency",
-    "what leaves behind the front plane, and the wall that returns it, is estimated from a ball of equal volume",
-)
+
+class SolverChoice(StrEnum):
+    """How what a speaker radiates is found."""
+
+    AUTO = "auto"  # by the reference solver where it has been before, else by the instant one
+    INSTANT = "instant"
+    REFERENCE = "reference"  # solved now where it has not been
 
 
-def predict(design: Design, *, progress: Progress = unseen, room: bool = False) -> Prediction:
+def one_solver(designs: Sequence[Design], wanted: SolverChoice, reach: Reach = USUAL) -> SolverChoice:
+    """Return what several designs are to be solved by so that they compare: not some by one solver, some by another."""
+    if wanted is not SolverChoice.AUTO or all(is_refined(design, reach) for design in designs):
+        return wanted
+    return SolverChoice.INSTANT
+
+
+def predict(
+    design: Design,
+    *,
+    progress: Progress = unseen,
+    room: bool = False,
+    solver: SolverChoice = SolverChoice.AUTO,
+    reach: Reach = USUAL,
+) -> Prediction:
     """Say what every seat of the brief hears of one design, why, and what would cure it.
 
     Parameters
@@ -34,16 +54,27 @@ def predict(design: Design, *, progress: Progress = unseen, room: bool = False) 
         Told how far it is; may stop it by raising.
     room
         Whether to try turns, moves and treated surfaces, too.
+    solver
+        Which solver to use.
+    reach
+        How far up the reference solver goes.
 
     Raises
     ------
     DesignError
         When the network shorts the amplifier.
+    SurfaceError, TooLittleMemory
+        When the reference solver cannot take the shape; bands that are done stay done.
     """
     started = perf_counter()
+    hearing = replace(Hearing.standard(), reach=None if solver is SolverChoice.INSTANT else reach)
+    if solver is SolverChoice.REFERENCE:
+        begin(design, hearing)  # what is wrong with the network is said before anything long
+        refine_design(design, reach, part_of(progress, 0.0, 0.8))
+        progress = part_of(progress, 0.8, 1.0)
     progress(0.0, f"{design.title}: the seats and all around")
-    live = solve_live(design, Hearing.standard())
-    situation, around = live.situation, live.around
+    live = solve_live(design, hearing)
+    situation, around, refined = live.situation, live.around, live.setting.speaker.refined
     progress(0.3, f"{design.title}: sound power")
     sphere_db = sphere_power_db(situation.speaker, situation.network.voltage)
     preference = preference_rating(around.curves, situation.grid)
@@ -73,21 +104,10 @@ def predict(design: Design, *, progress: Progress = unseen, room: bool = False) 
         room=story,
         trace=Trace(
             design_hash=design.design_hash,
-            solver=SOLVER,
+            solver=solver_of(refined),
             versions={name: version(name) for name in ("forehear", "numpy", "scipy")},
-            estimated=estimated_in(design),
+            estimated=estimated_in(design, refined),
             seconds=perf_counter() - started,
+            bands=solved_bands(refined, situation.grid),
         ),
     )
-
-
-def estimated_in(design: Design) -> tuple[str, ...]:
-    """Say in words what a prediction of a design estimates or leaves out."""
-    return tuple(_estimated(design))
-
-
-def _estimated(design: Design) -> Iterator[str]:
-    yield from design.estimated
-    yield from NOT_MODELLED
-    if design.cabinet.edge_radius_m > 0:
-        yield f"edges are taken as sharp; the radius of {1000 * design.cabinet.edge_radius_m:.0f} mm does not act yet"

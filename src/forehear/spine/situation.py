@@ -1,12 +1,13 @@
 """One design solved: the physics of it, driven by its network and judged at every seat."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from forehear.design import Design
 from forehear.ground.axes import FrequencyGrid
-from forehear.ground.errors import DesignError, OutsideValidity
+from forehear.ground.errors import DesignError, OutsideValidity, SurfaceError
+from forehear.ground.work import Progress, unseen
 from forehear.judge import EarSmoothing
 from forehear.judge.words import frequency_words
 from forehear.network import NetworkSolution, solve_network
@@ -19,9 +20,11 @@ from forehear.spine.hearing import (
     sound_at_seats,
 )
 from forehear.spine.prediction import DirectResult, DriverResult, SeatResult
+from forehear.spine.refined import Reach, Refined
+from forehear.spine.refining import finished, named, refine
 from forehear.spine.reverberation import Reverberation
 from forehear.spine.speaker import Speaker
-from forehear.spine.translate import Scene, scene_of, speaker_of
+from forehear.spine.translate import Scene, scene_of, shape_of, speaker_of
 
 LEAST_IMPEDANCE_OHM = 0.1  # under this an amplifier sees a short
 REFERENCE_PEAK_V = 4.0  # peak of 2.83 V rms
@@ -68,7 +71,7 @@ def solve_situation(design: Design, hearing: Hearing) -> Situation:
 
 
 def begin(design: Design, hearing: Hearing) -> Setting:
-    """Translate a design and drive its network.
+    """Translate a design and drive its network; a reference solution that is known of its shape is used.
 
     Raises
     ------
@@ -76,7 +79,32 @@ def begin(design: Design, hearing: Hearing) -> Setting:
         When the network shorts the amplifier.
     """
     speaker = speaker_of(design, hearing.grid)
+    if hearing.reach is not None:
+        speaker = replace(speaker, refined=finished(shape_of(design, speaker), hearing.reach))
     return Setting(design, hearing, speaker, scene_of(design), drive(design, speaker))
+
+
+def refine_design(design: Design, reach: Reach, progress: Progress = unseen) -> Refined:
+    """Solve the shape of a design by the reference solver; from then on whatever is heard of it uses that.
+
+    Whoever stops it by raising keeps the bands that are done.
+
+    Raises
+    ------
+    SurfaceError, TooLittleMemory
+        The shape cannot be meshed, or needs more memory than there is.
+    """
+    speaker = speaker_of(design, FrequencyGrid.standard())
+    try:
+        return refine(shape_of(design, speaker), reach, progress)
+    except SurfaceError as error:
+        raise named(error, speaker.sources, design.where("drivers")) from error
+
+
+def is_refined(design: Design, reach: Reach) -> bool:
+    """Tell whether the reference solution of a design's shape is known."""
+    speaker = speaker_of(design, FrequencyGrid.standard())
+    return finished(shape_of(design, speaker), reach) is not None
 
 
 def heard(setting: Setting) -> Situation:

@@ -13,6 +13,7 @@ from forehear.ground.flowing import DriverImpedance, DriverPressure, DriveVoltag
 from forehear.ground.store import KeptResults, content_key
 from forehear.network import Branch
 from forehear.radiation import Ball, Diaphragm, Front, Prepared, Standing, prepare, prepare_ball
+from forehear.spine.refined import Refined
 
 LATER_EDGES_TO_HZ = 10_000.0  # edge waves above are weak in what comes over many surfaces
 SAME_DIGITS = 9  # places closer than a nanometre are the same, whatever sums they came out of
@@ -39,18 +40,22 @@ class Speaker:
     impedance: DriverImpedance
     branches: tuple[Branch, ...]
     edges: bool = True
+    refined: Refined | None = None  # a reference solution of this very shape; None: the instant model alone
 
     def with_shape(self, diaphragms: tuple[Diaphragm, ...], *, edges: bool) -> "Speaker":
-        """Return the same speaker with other diaphragms, with or without its cabinet edges."""
-        return replace(self, diaphragms=diaphragms, edges=edges)
+        """Return the same speaker with other diaphragms, with or without its cabinet edges, by the instant model."""
+        return replace(self, diaphragms=diaphragms, edges=edges, refined=None)
 
     def with_moved(self, moves_m: Mapping[str, FloatArray]) -> "Speaker":
-        """Return the same speaker with some sources moved on the front by (y, z); nothing checks that they fit."""
+        """Return the same speaker with some sources moved on the front by (y, z), by the instant model.
+
+        Nothing checks that they fit.
+        """
         shape = dict(zip(self.sources, self.diaphragms, strict=True))
         for name, move_m in moves_m.items():
             y, z = shape[name].centre_m
             shape[name] = replace(shape[name], centre_m=(y + float(move_m[0]), z + float(move_m[1])))
-        return replace(self, diaphragms=tuple(shape.values()))
+        return replace(self, diaphragms=tuple(shape.values()), refined=None)
 
     def position_m(self, source: int) -> FloatArray:
         """Acoustic centre of a source, (x, y, z) about the reference point."""
@@ -64,7 +69,8 @@ class Speaker:
         for shape in self.diaphragms:
             outline_m = np.round(self.front.outline_m - np.asarray(shape.centre_m), SAME_DIGITS)
             own, front = replace(shape, centre_m=(0.0, 0.0)), Front(outline_m, self.front.depth_m)
-            key = content_key(own, front, self.grid.frequency_hz, self.air, self.edges)
+            solved = self.refined.key if self.refined else ""
+            key = content_key(own, front, self.grid.frequency_hz, self.air, self.edges, solved)
             found.append((key, own, front))
         return tuple(found)
 
@@ -91,7 +97,7 @@ class Speaker:
 
     def _own_field(self, source: int, directions: Directions) -> ComplexArray:
         """Pressure of one source per m/s as if its middle were the origin, [direction, frequency]."""
-        return self._prepared(source).pressure(directions)
+        return self._refined(source, directions, self.grid, self._prepared(source).pressure(directions))
 
     def _own_field_around(self, source: int, directions: Directions) -> ComplexArray:
         """As `_own_field`, in directions that are asked for again when the source has moved."""
@@ -105,7 +111,18 @@ class Speaker:
         self, source: int, directions: Directions, grid: FrequencyGrid, prepared: Prepared
     ) -> ComplexArray:
         key = content_key(self._size_key(source, grid), directions)
-        return prepared.pressure(directions, _standing.get(key, lambda: prepared.standing(directions)))
+        standing = _standing.get(key, lambda: prepared.standing(directions))
+        return self._refined(source, directions, grid, prepared.pressure(directions, standing))
+
+    def _refined(
+        self, source: int, directions: Directions, grid: FrequencyGrid, instant: ComplexArray
+    ) -> ComplexArray:
+        """Let the reference solution, where there is one, take the place of what the instant model says."""
+        if self.refined is None:
+            return instant
+        across_m, up_m = self._from_middle_m(source).tolist()
+        place_m = across_m, up_m, self.diaphragms[source].set_back_m
+        return self.refined.joined(source, place_m, directions, grid.frequency_hz, instant)
 
     def _advance(self, path_m: FloatArray) -> ComplexArray:
         """Turn phases forward by paths, [path, frequency]."""
@@ -172,6 +189,7 @@ class Speaker:
             self.sources,
             self.diaphragms,
             self.edges,
+            self.refined.key if self.refined else "",
             motion,
         )
 

@@ -52,7 +52,8 @@ from forehear.radiation import Diaphragm, Front
 from forehear.room import Patch, Shoebox, calibrated
 from forehear.spine.hearing import Ear
 from forehear.spine.pose import Pose, Reflector
-from forehear.spine.speaker import Speaker
+from forehear.spine.refining import Moving, Shape
+from forehear.spine.speaker import SAME_DIGITS, Speaker
 from forehear.spine.speech import Programme
 from forehear.spine.strength import strength
 
@@ -172,6 +173,26 @@ def speaker_of(design: Design, grid: FrequencyGrid) -> Speaker:
     )
 
 
+def shape_of(design: Design, speaker: Speaker) -> Shape:
+    """Take what the reference solver is given: the outside of the cabinet and everything that moves in it.
+
+    Neither the network nor the reference point changes it.
+    """
+    cabinet = design.cabinet
+    moving = tuple(
+        Moving(
+            (
+                round(shape.centre_m[0] - speaker.middle_m[0], SAME_DIGITS),
+                round(shape.centre_m[1] - speaker.middle_m[1], SAME_DIGITS),
+            ),
+            round(shape.radius_m, SAME_DIGITS),
+        )
+        for shape in speaker.diaphragms
+    )
+    size_m = cabinet.width_m, cabinet.height_m, cabinet.depth_m
+    return Shape(size_m, cabinet.edge_radius_m, moving, speaker.air)
+
+
 def branch_of(way: Way) -> Branch:
     """Take the network of one way."""
     return Branch(
@@ -229,7 +250,7 @@ def _find_way_motion(
     motion, impedance = enclosure_response(
         [constants_of(part, grid) for part in parts],
         way.drivers,
-        _enclosure(way.enclosure),
+        enclosure_of(way.enclosure),
         grid,
         air,
         way=way.name,
@@ -242,7 +263,8 @@ def _find_way_motion(
     return SourceMotion(grid, motion.sources, motion.drivers, velocity), impedance
 
 
-def _enclosure(box: ClosedBox | VentedBox | None) -> Enclosure | None:
+def enclosure_of(box: ClosedBox | VentedBox | None) -> Enclosure | None:
+    """Take the air behind a way; None where every driver is sealed by itself."""
     if isinstance(box, ClosedBox):
         return Closed(box.volume_m3)
     if isinstance(box, VentedBox):

@@ -91,6 +91,15 @@ function Actions() {
   return (
     <span class="actions">
       <PickCurve />
+      <span class="quietly">{now.solver}</span>
+      <button
+        type="button"
+        title="Solve this shape by the reference solver; a changed network keeps it, a changed shape does not"
+        disabled={!now.solver.startsWith("instant") || jobs.value.some((job) => job.id.startsWith("refine"))}
+        onClick={() => ask("start", { job: "refine" })}
+      >
+        Refine
+      </button>
       <button type="button" title="Ctrl+Z" disabled={!now.can_undo} onClick={() => ask("undo")}>
         Undo
       </button>
@@ -117,7 +126,7 @@ function Progress({ job }: { job: Job }) {
     <span class="job">
       <label for={`job-${job.id}`}>{job.title}</label>
       <progress id={`job-${job.id}`} max={1} value={job.share} />
-      <span>{time_left(job.seconds_left)}</span>
+      <span>{job.seconds_left === null ? job.doing : time_left(job.seconds_left)}</span>
       <button type="button" aria-label={`Stop: ${job.title}`} onClick={() => ask("stop", { job: job.id })}>
         Stop
       </button>

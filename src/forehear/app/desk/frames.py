@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from forehear.ground.errors import Complaints, ForehearError
+
 
 def frame(head: Mapping[str, Any]) -> bytes:
     """Return a frame that is a header alone."""
@@ -50,3 +52,11 @@ def _json(head: Mapping[str, Any]) -> str:
 def _padded(header: str) -> bytes:
     data = header.encode()
     return len(data).to_bytes(4, "little") + data + b"\0" * (-(4 + len(data)) % 4)
+
+
+def refusal(seq: int, error: ForehearError | Complaints) -> dict[str, Any]:
+    """Say what cannot be done, where, and what would help."""
+    errors = error.errors if isinstance(error, Complaints) else (error,)
+    first, more = errors[0], len(errors) - 1
+    what = f"{first.what} (and {more} more)" if more else first.what
+    return {"kind": "refused", "seq": seq, "what": what, "where": first.where, "cure": first.cure}

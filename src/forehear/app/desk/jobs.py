@@ -8,12 +8,14 @@ from threading import Event, Lock
 from time import monotonic
 from typing import Any, TypeAlias
 
-from forehear.ground.errors import DesignError
-from forehear.ground.work import Progress
+from forehear.app.desk.frames import refusal
+from forehear.ground.errors import DesignError, ForehearError
+from forehear.ground.work import Progress, step_back
 
 Work: TypeAlias = Callable[[Progress], None]
 Tell: TypeAlias = Callable[[dict[str, Any]], None]
 OFTEN_S = 0.1  # news of one job comes at most this often
+NEARLY = 0.999  # of a job: all of it is done only once it is over
 
 
 class Stopped(Exception):
@@ -30,6 +32,7 @@ class Job:
     begun: float
     told: float = 0.0
     share: float = 0.0
+    doing: str = ""
     state: str = "running"  # then "done", "stopped" or "failed"
 
     def news(self) -> dict[str, Any]:
@@ -41,14 +44,15 @@ class Job:
             "kind": "job",
             "id": self.id,
             "title": self.title,
-            "share": round(self.share, 4) if running else 1.0,
+            "doing": self.doing,
+            "share": round(min(self.share, NEARLY), 4) if running else 1.0,
             "seconds_left": None if left is None else round(left, 1),
             "state": self.state,
         }
 
 
 class Jobs:
-    """The jobs of one desk. `kinds` says what pages may start; nothing yet, so that only tests put work there."""
+    """The jobs of one desk. `kinds` says what pages may start: a title, and what is done."""
 
     def __init__(self, tell: Tell) -> None:
         self.kinds: dict[str, tuple[str, Work]] = {}
@@ -56,7 +60,7 @@ class Jobs:
         self._running: dict[str, Job] = {}
         self._lock = Lock()
         self._numbers = count(1)
-        self._workers = ThreadPoolExecutor(2, thread_name_prefix="job")
+        self._workers = ThreadPoolExecutor(2, thread_name_prefix="job", initializer=step_back)
 
     def start(self, kind: str) -> str:
         """Start a job of a kind; return its name."""
@@ -71,10 +75,14 @@ class Jobs:
         return job.id
 
     def stop(self, name: str) -> None:
-        """Stop a job; one that is over already stays as it is."""
+        """Stop a job; one that is over already stays as it is.
+
+        It is over for everybody at once; its thread ends where it next tells how far it is.
+        """
         job = self._running.get(name)
         if job is not None:
             job.stop.set()
+            self._end(job, "stopped")
 
     def running(self) -> list[dict[str, Any]]:
         """Say how far every job is."""
@@ -88,23 +96,31 @@ class Jobs:
         self._workers.shutdown(wait=False, cancel_futures=True)
 
     def _run(self, job: Job, work: Work) -> None:
-        def progress(share: float, _doing: str) -> None:
+        def progress(share: float, doing: str) -> None:
             if job.stop.is_set():
                 raise Stopped
-            job.share = min(max(share, 0.0), 1.0)
-            if monotonic() - job.told >= OFTEN_S:
+            job.share, job.doing = min(max(share, 0.0), 1.0), doing
+            if job.state == "running" and monotonic() - job.told >= OFTEN_S:
                 job.told = monotonic()
                 self._tell(job.news())
 
         try:
             work(progress)
-            job.state = "done"
         except Stopped:
-            job.state = "stopped"
+            self._end(job, "stopped")
+        except ForehearError as error:
+            self._end(job, "failed")
+            self._tell(refusal(0, error))
         except Exception:  # whatever a job does must end in news, not in silence
-            job.state = "failed"
+            self._end(job, "failed")
             raise
-        finally:
-            with self._lock:
-                self._running.pop(job.id, None)
-            self._tell(job.news())
+        else:
+            self._end(job, "done")
+
+    def _end(self, job: Job, state: str) -> None:
+        """Say how a job ended, once."""
+        with self._lock:
+            if self._running.pop(job.id, None) is None:
+                return
+        job.state = state
+        self._tell(job.news())

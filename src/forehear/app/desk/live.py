@@ -12,7 +12,7 @@ from forehear.app.desk import messages
 from forehear.app.desk.aside import Aside
 from forehear.app.desk.disk import ChangedOnDisk
 from forehear.app.desk.doing import Hands, do
-from forehear.app.desk.frames import Packed, frame
+from forehear.app.desk.frames import Packed, frame, refusal
 from forehear.app.desk.history import State
 from forehear.app.desk.jobs import Jobs
 from forehear.app.desk.pages import Page
@@ -21,6 +21,7 @@ from forehear.app.desk.sight import WHOLE, Sight
 from forehear.app.desk.solving import Solver
 from forehear.app.desk.workbench import View, Workbench
 from forehear.ground.errors import Complaints, DataError, ForehearError
+from forehear.ground.work import Progress
 
 RESTED_S = (
     0.15  # so long after the last change all that was out of sight is solved, and reasons are looked for
@@ -43,6 +44,7 @@ class Desk:
         self.workbench = workbench
         self.picture: Packed | None = None  # the newest whole one
         self.jobs = Jobs(self._told_from_thread)
+        self.jobs.kinds["refine"] = ("Reference solver", self._refine)
         self.hands = Hands(workbench, Aside(workbench.folder), self.jobs)
         self._pages: set[Page] = set()
         self._solver = Solver()
@@ -215,6 +217,19 @@ class Desk:
                 if self.workbench.history.revision == view.revision:
                     self._publish(packed, {})
 
+    def _refine(self, progress: Progress) -> None:
+        """Solve the shape shown now by the reference solver, as a job; then show everything by it."""
+        assert self._loop is not None
+        design = self._from_thread(self.on_bench(self.workbench.design))
+        self._solver.refine(design, progress)
+        self._from_thread(self.on_bench(self._solver.forget))
+        self._loop.call_soon_threadsafe(self._want_whole)
+
+    def _from_thread(self, work: Coroutine[Any, Any, Result]) -> Result:
+        """Wait in a thread of a job for what the desk does."""
+        assert self._loop is not None
+        return asyncio.run_coroutine_threadsafe(work, self._loop).result()
+
     async def _think(self, work: Callable[[], Result]) -> Result:
         """Do something long beside what hands ask for."""
         assert self._loop is not None
@@ -283,11 +298,3 @@ class Desk:
 
 def _file_changed(files: tuple[str, ...]) -> dict[str, Any]:
     return {"question": "file changed", "files": list(files)}
-
-
-def refusal(seq: int, error: ForehearError | Complaints) -> dict[str, Any]:
-    """Say what cannot be done, where, and what would help."""
-    errors = error.errors if isinstance(error, Complaints) else (error,)
-    first, more = errors[0], len(errors) - 1
-    what = f"{first.what} (and {more} more)" if more else first.what
-    return {"kind": "refused", "seq": seq, "what": what, "where": first.where, "cure": first.cure}

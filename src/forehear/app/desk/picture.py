@@ -26,8 +26,8 @@ from forehear.spine.export import (
     together_as_plain_data,
 )
 from forehear.spine.live import AHEAD, Live, Reasons
+from forehear.spine.origin import estimated_in, solver_in_short
 from forehear.spine.prediction import DirectResult, HoleStory, Orbit, RoomStory, SeatResult, Together
-from forehear.spine.run import estimated_in
 
 Arrays = dict[str, NDArray[Any]]
 
@@ -58,6 +58,7 @@ def picture(state: Mapping[str, Any], shown: Shown, sight: Sight = WHOLE) -> Pac
         **state,
         "full": shown.full,
         "whole": whole,
+        "solver": _solver_words(shown),
         "room": {
             "title": design.brief.title,
             "length_m": length_m,
@@ -95,6 +96,17 @@ def _in_sight(shown: Shown, sight: Sight) -> dict[str, Any]:
     return head
 
 
+def _solver_words(shown: Shown) -> str:
+    """Say which solver the numbers come from, and whether those beside them come from another one."""
+    own, *beside = (
+        solver_in_short(live.setting.speaker.refined)
+        for live in (shown.live, shown.kept, shown.other)
+        if live
+    )
+    others = dict.fromkeys(words for words in beside if words != own)
+    return f"{own}, against {', '.join(others)}" if others else own
+
+
 def _told(shown: Shown) -> dict[str, Any]:
     """Everything in words, and what no desk shows."""
     design, reasons = shown.live.setting.design, shown.reasons
@@ -107,7 +119,7 @@ def _told(shown: Shown) -> dict[str, Any]:
         "story": story_as_plain_data(shown.story) if shown.story else None,
         "together": together_as_plain_data(shown.together) if shown.together else None,
         "crossings_hz": [None if hz is None else round(hz, 1) for hz in shown.live.crossings_hz],
-        "estimated": list(estimated_in(design)),
+        "estimated": list(estimated_in(design, shown.live.setting.speaker.refined)),
     }
 
 

@@ -13,9 +13,9 @@ from fastapi.responses import FileResponse, JSONResponse, PlainTextResponse, Res
 from starlette.types import ASGIApp
 
 from forehear.app.desk.curves_in import LARGEST_BYTES
-from forehear.app.desk.frames import Packed, frame
+from forehear.app.desk.frames import Packed, frame, refusal
 from forehear.app.desk.guard import Guard, Lock
-from forehear.app.desk.live import Desk, refusal
+from forehear.app.desk.live import Desk
 from forehear.app.desk.pages import Page
 from forehear.ground.errors import Complaints, DesignError, ForehearError
 from forehear.ground.reading.curves import curve_text

@@ -2,6 +2,7 @@
 
 from collections import OrderedDict
 from dataclasses import replace
+from threading import Lock
 from typing import Generic, TypeVar
 
 from forehear.app.desk.frames import Packed
@@ -16,6 +17,7 @@ from forehear.spine.hearing import Hearing
 from forehear.spine.live import Live, Reasons, explain, solve_live, with_ranges
 from forehear.spine.prediction import RoomStory, Together
 from forehear.spine.room_story import tell_room
+from forehear.spine.situation import refine_design
 from forehear.spine.steps import step_effects
 from forehear.spine.together import play_together
 
@@ -46,13 +48,24 @@ class Lately(Generic[Result]):
 class Solver:
     """Makes pictures: quickly without reasons, or with them."""
 
-    def __init__(self) -> None:
-        self._hearing = Hearing.standard()
+    def __init__(self, hearing: Hearing | None = None) -> None:
+        self._hearing = hearing or Hearing.standard()
+        self._refining = Lock()
+        self.forget()
+
+    def forget(self) -> None:
+        """Forget every answer: a shape has been solved otherwise."""
         self._heard_wholly: str | None = None  # what was heard with every reflection, last
         self._lives: Lately[Live] = Lately()
         self._reasons: Lately[tuple[Reasons, Effects]] = Lately()
         self._stories: Lately[tuple[RoomStory, Together | None]] = Lately()
         self._newest: tuple[str, tuple[Reasons, Effects]] | None = None
+
+    def refine(self, design: Design, progress: Progress) -> None:
+        """Solve the shape of a design by the reference solver, one at a time; `forget` lets it be heard after."""
+        with self._refining:
+            if self._hearing.reach is not None:
+                refine_design(design, self._hearing.reach, progress)
 
     def quickly(self, view: View, sight: Sight = WHOLE) -> tuple[Shown, Packed]:
         """Solve what changed and is in sight, without the reasons.
