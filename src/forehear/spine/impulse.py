@@ -1,12 +1,15 @@
 """The impulse response at a seat: counted reflections as they are, the rest as noise that dies away as it should."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
 import scipy.fft
+from numpy.typing import NDArray
 
 from forehear.design import Design
 from forehear.ground.arrays import ComplexArray, FloatArray
+from forehear.ground.axes import FrequencyGrid
 from forehear.ground.flowing import DriveVoltage
 from forehear.room import NODES, Block, LinearGrid, node_places
 from forehear.spine.hearing import Hearing, SeatSound
@@ -25,6 +28,7 @@ EVEN = Carrying(
 BEFORE_S = 0.0005  # of the direct sound: earlier there is silence
 LAST_S = 0.05  # over which the end fades
 NOISE_STEP_S = 0.005  # between the points that the level of the noise is known at
+NOISE_EDGES_S = np.arange(0.0, LENGTH_S + NOISE_STEP_S / 2, NOISE_STEP_S)
 
 
 def impulse_response(sound: SeatSound, voltage: DriveVoltage, seed: int = 1) -> FloatArray:
@@ -49,13 +53,15 @@ def impulse_response(sound: SeatSound, voltage: DriveVoltage, seed: int = 1) -> 
     """
     reverberation = replace(sound.reverberation, carrying=EVEN)
     velocity = reverberation.speaker.source_velocity(voltage)
+    (arriving,), _ = arrivals(reverberation, np.array([sound.ear.position_m]))
     first_s = sound.bearing.distance_m / reverberation.speaker.air.sound_speed_m_s
-    spectrum = _counted(sound, reverberation, velocity) + _noise(reverberation, velocity, first_s, seed)
-    response: FloatArray = scipy.fft.irfft(spectrum, n=round(LENGTH_S * SAMPLE_RATE_HZ))
-    time_s = np.arange(response.size) / SAMPLE_RATE_HZ
-    response *= np.clip((time_s - first_s) / BEFORE_S + 2.0, 0.0, 1.0)  # a spectrum that ends rings ahead too
-    response *= np.clip((LENGTH_S - time_s) / LAST_S, 0.0, 1.0)
-    return response
+    spectrum = driven_spectrum(
+        [arriving.heard(source, reverberation) for source in range(len(velocity))],
+        reverberation.speaker.grid,
+        velocity,
+    )
+    spectrum += noise_spectrum(uncounted_energy(reverberation, velocity), first_s, seed)
+    return in_time(spectrum, first_s)
 
 
 def impulse_responses(design: Design, *, instant: bool = False) -> dict[tuple[str, str], FloatArray]:
@@ -76,53 +82,73 @@ def impulse_responses(design: Design, *, instant: bool = False) -> dict[tuple[st
     }
 
 
-def _counted(sound: SeatSound, reverberation: Reverberation, velocity: ComplexArray) -> ComplexArray:
-    """Spectrum of direct sound, first and later reflections, [frequency] every hertz from 0."""
-    (arriving,), _ = arrivals(reverberation, np.array([sound.ear.position_m]))
-    spectrum = _empty()
+def in_time(spectrum: ComplexArray, first_s: float) -> FloatArray:
+    """Turn a spectrum every hertz from 0 into a response that begins with the direct sound and fades at its end."""
+    response: FloatArray = scipy.fft.irfft(spectrum, n=round(LENGTH_S * SAMPLE_RATE_HZ))
+    time_s = np.arange(response.size) / SAMPLE_RATE_HZ
+    response *= np.clip((time_s - first_s) / BEFORE_S + 2.0, 0.0, 1.0)  # a spectrum that ends rings ahead too
+    response *= np.clip((LENGTH_S - time_s) / LAST_S, 0.0, 1.0)
+    return response
+
+
+def driven_spectrum(
+    heard: Sequence[NDArray[np.complex64]], bands: FrequencyGrid, velocity: ComplexArray
+) -> ComplexArray:
+    """Drive what sources send to one place per m/s, on the grid of `EVEN`: [frequency] every hertz from 0."""
+    spectrum = np.zeros(round(LENGTH_S * SAMPLE_RATE_HZ) // 2 + 1, dtype=complex)
     hz = EVEN.grid.frequency_hz
     places = hz.astype(int)
-    bands = reverberation.speaker.grid.frequency_hz
-    for source, own in enumerate(velocity):
-        driven = np.interp(hz, bands, own.real) + 1j * np.interp(hz, bands, own.imag)
-        spectrum[places] += arriving.heard(source, reverberation) * driven
+    for own, moved in zip(heard, velocity, strict=True):
+        spectrum[places] += own * _between_bands(moved, hz, bands.frequency_hz)
     return spectrum
 
 
-def _noise(reverberation: Reverberation, velocity: ComplexArray, first_s: float, seed: int) -> ComplexArray:
-    """Spectrum of all that is known on average, [frequency] every hertz from 0."""
+def noise_spectrum(energy: FloatArray, first_s: float, seed: int | Sequence[int]) -> ComplexArray:
+    """Spectrum of noise with the energies [stretch, node] of `uncounted_energy`, [frequency] every hertz from 0."""
     samples = round(LENGTH_S * SAMPLE_RATE_HZ)
-    edges_s = np.arange(0.0, LENGTH_S + NOISE_STEP_S / 2, NOISE_STEP_S)
-    energy = _uncounted(reverberation, velocity, edges_s)  # [stretch, node]
-    begun = int(np.searchsorted(edges_s, first_s))
+    begun = int(np.searchsorted(NOISE_EDGES_S, first_s))
+    energy = energy.copy()
     energy[begun] += energy[:begun].sum(axis=0)  # nothing arrives before the direct sound
     energy[:begun] = 0.0
     per_sample = round(NOISE_STEP_S * SAMPLE_RATE_HZ)
     random = np.random.default_rng(seed)
     hz = np.arange(samples // 2 + 1, dtype=float)
-    spectrum = _empty()
+    spectrum = np.zeros(hz.size, dtype=complex)
     for node in range(len(NODES)):
         level = np.sqrt(np.repeat(np.maximum(energy[:, node], 0.0) / per_sample, per_sample))
         white = random.standard_normal(samples) * level
-        spectrum += scipy.fft.rfft(white) * np.sqrt(_hat(hz, node))
-    spectrum[hz < NODES.frequency_hz[0]] = 0.0
+        around = slice(
+            *np.searchsorted(hz, NODES.frequency_hz[[max(node - 1, 0), min(node + 1, len(NODES) - 1)]])
+        )
+        if node == len(NODES) - 1:
+            around = slice(around.start, None)
+        spectrum[around] += scipy.fft.rfft(white)[around] * np.sqrt(_hat(hz[around], node))
     return spectrum
 
 
-def _uncounted(reverberation: Reverberation, velocity: ComplexArray, edges_s: FloatArray) -> FloatArray:
-    """Energy of what is known on average in stretches of time, driven, [stretch, node]."""
-    edges_m = edges_s * reverberation.speaker.air.sound_speed_m_s
+def uncounted_energy(reverberation: Reverberation, velocity: ComplexArray) -> FloatArray:
+    """Energy of what is known on average between `NOISE_EDGES_S`, driven, the same at every seat, [stretch, node]."""
+    edges_m = NOISE_EDGES_S * reverberation.speaker.air.sound_speed_m_s
     longest_m = reverberation.carrying.longest_m(reverberation.shoebox)
     faded_in = 1 - fade((edges_m[:-1] + edges_m[1:]) / 2, longest_m) ** 2
     form = reverberation.diffuse_between(edges_m)
     form = form + reverberation.specular_between(edges_m) * faded_in[:, np.newaxis, np.newaxis, np.newaxis]
-    bands = np.log(reverberation.speaker.grid.frequency_hz)
-    nodes = np.log(NODES.frequency_hz)
-    driven = np.array(
-        [np.interp(nodes, bands, own.real) + 1j * np.interp(nodes, bands, own.imag) for own in velocity]
-    )
+    bands = reverberation.speaker.grid.frequency_hz
+    driven = np.array([_between_bands(own, NODES.frequency_hz, bands, np.log) for own in velocity])
     energy: FloatArray = np.einsum("sn,bnst,tn->bn", driven.conj(), form, driven).real
     return energy
+
+
+def _between_bands(
+    values: ComplexArray,
+    frequency_hz: FloatArray,
+    bands_hz: FloatArray,
+    scale: Callable[[FloatArray], FloatArray] = np.asarray,
+) -> ComplexArray:
+    """Read complex values of bands at frequencies between them, straight on a scale."""
+    at, known = scale(frequency_hz), scale(bands_hz)
+    between: ComplexArray = np.interp(at, known, values.real) + 1j * np.interp(at, known, values.imag)
+    return between
 
 
 def _hat(frequency_hz: FloatArray, node: int) -> FloatArray:
@@ -130,7 +156,3 @@ def _hat(frequency_hz: FloatArray, node: int) -> FloatArray:
     at = node_places(np.maximum(frequency_hz, 1.0))
     share: FloatArray = np.clip(1 - np.abs(at - node), 0.0, 1.0)
     return share
-
-
-def _empty() -> ComplexArray:
-    return np.zeros(round(LENGTH_S * SAMPLE_RATE_HZ) // 2 + 1, dtype=complex)

@@ -141,7 +141,7 @@ class Reverberation:
             wanted = [tasks[place] for place in missing]
             for source in {source for _, source in wanted}:
                 self.sending(source)
-            counted = {ear: self._counted(ears_m[ear]) for ear in {ear for ear, _ in wanted}}
+            counted = {ear: counted_images(self, ears_m[ear]) for ear in {ear for ear, _ in wanted}}
             if self.carrying.images < WORTH_THREADS:
                 return [self._sum(source, counted[ear]) for ear, source in wanted]
             return side_by_side(lambda task: self._sum(task[1], counted[task[0]]), wanted)
@@ -250,26 +250,36 @@ class Reverberation:
 
         return _sendings.get(f"{self.speaker.key_of(source)} {self.carrying.step_deg}", sent)
 
-    def _counted(self, ear_m: FloatArray) -> Counted:
-        longest_m = self.carrying.longest_m(self.shoebox)
-
-        def counted() -> Counted:
-            middle_m = np.array(self.pose.middle_of_front_m)
-            images = later_images(self.shoebox, middle_m, ear_m, longest_m)
-            _, distance_m = images.departures_m(middle_m)
-            share = reflected_share(self.shoebox, images.index, NODES.frequency_hz)
-            share *= np.exp(np.outer(-np.log(10) / 20 * distance_m, air_loss_db_m(self.speaker.air)))
-            share *= fade(distance_m, longest_m)[:, np.newaxis]
-            return Counted(images, share)
-
-        key = content_key(self.shoebox, self.pose.middle_of_front_m, ear_m, longest_m, self.speaker.air)
-        return _images.get(key, counted)
-
     def _sum(self, source: int, counted: Counted) -> NDArray[np.complex64]:
-        departure_m, distance_m = counted.images.departures_m(self.places_m[source])
-        amplitude = self.sending(source).toward(departure_m @ self.pose.rotation, distance_m)
-        amplitude *= counted.share
+        amplitude, distance_m, _ = later_ways(self, source, counted)
         return arrivals_sum(amplitude, distance_m / self.speaker.air.sound_speed_m_s, self.carrying.grid)
+
+
+def counted_images(reverberation: Reverberation, ear_m: FloatArray) -> Counted:
+    """Find the images of an ear that are counted one by one, for all sources of a speaker."""
+    pose, shoebox, air = reverberation.pose, reverberation.shoebox, reverberation.speaker.air
+    longest_m = reverberation.carrying.longest_m(shoebox)
+
+    def counted() -> Counted:
+        middle_m = np.array(pose.middle_of_front_m)
+        images = later_images(shoebox, middle_m, ear_m, longest_m)
+        _, distance_m = images.departures_m(middle_m)
+        share = reflected_share(shoebox, images.index, NODES.frequency_hz)
+        share *= np.exp(np.outer(-np.log(10) / 20 * distance_m, air_loss_db_m(air)))
+        share *= fade(distance_m, longest_m)[:, np.newaxis]
+        return Counted(images, share)
+
+    return _images.get(content_key(shoebox, pose.middle_of_front_m, ear_m, longest_m, air), counted)
+
+
+def later_ways(
+    reverberation: Reverberation, source: int, counted: Counted
+) -> tuple[NDArray[np.complex64], FloatArray, FloatArray]:
+    """Follow one source to every image: amplitude [image, node], length of the way [image], departure [image, 3]."""
+    departure_m, distance_m = counted.images.departures_m(reverberation.places_m[source])
+    amplitude = reverberation.sending(source).toward(departure_m @ reverberation.pose.rotation, distance_m)
+    amplitude *= counted.share
+    return amplitude, distance_m, departure_m
 
 
 def air_loss_db_m(air: Air) -> FloatArray:

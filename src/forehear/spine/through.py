@@ -1,0 +1,201 @@
+"""What two ears receive at a seat: every arrival through the head, from where it comes."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from forehear.ground.arrays import ComplexArray, FloatArray, locked
+from forehear.ground.axes import FrequencyGrid
+from forehear.ground.flowing import DriveVoltage
+from forehear.ground.store import KeptResults, content_key
+from forehear.room import NODES, Images, arrivals_sums, few_arrivals_sum
+from forehear.spine.first import first_ways
+from forehear.spine.impulse import driven_spectrum, in_time, noise_spectrum, uncounted_energy
+from forehear.spine.reverberation import Reverberation, counted_images, later_ways
+from forehear.spine.seats import Arrivals, arrivals
+
+Toward: TypeAlias = Callable[[FloatArray], ComplexArray]
+"""From directions that sound comes from [direction, 3] to [ear, direction, frequency]."""
+
+EARS = ("left", "right")
+WALLS = 7  # the direct way and one over each surface; ways over boards follow
+
+_received: KeptResults["Received"] = KeptResults(most=48)  # half a megabyte each
+_toward: KeptResults[Toward] = KeptResults(most=4)  # a table of a head, some megabytes each
+_uncounted: KeptResults[FloatArray] = KeptResults(most=12)  # fifty kilobytes each
+
+
+class Receiver(Protocol):
+    """What a head makes of plane waves; directions in its own axes: x ahead, y to its left, z up."""
+
+    @property
+    def key(self) -> str:
+        """Key of all that it is."""
+        ...
+
+    def delays_s(self, unit: FloatArray) -> FloatArray:
+        """Find how much later waves from directions [direction, 3] reach each ear than the middle, [ear, direction]."""
+        ...
+
+    def in_bands(self, grid: FrequencyGrid) -> Toward:
+        """Return what gives the pressure at each ear re the middle without a head, `delays_s` taken out."""
+        ...
+
+    def mixing(self, frequency_hz: FloatArray) -> ComplexArray:
+        """Find how noises that have nothing in common make a diffuse field at the ears, [ear, noise, frequency]."""
+        ...
+
+
+@dataclass(frozen=True, eq=False)
+class Listener:
+    """A head somewhere in the room, looking somewhere."""
+
+    middle_m: FloatArray  # [3], room axes
+    axes: FloatArray  # [3, 3], its own axes as columns, room axes
+    receiver: Receiver
+
+    def __post_init__(self) -> None:
+        locked(self, "middle_m", (3,), "x, y, z")
+        locked(self, "axes", (3, 3), "x, y, z of ahead, left and up")
+
+
+@dataclass(frozen=True, eq=False)
+class Received:
+    """Impulse responses at one head, in pascal per volt for one sample at the terminals."""
+
+    ears_pa_v: NDArray[np.float32]  # [ear, sample]
+    middle_pa_v: NDArray[np.float32]  # [sample], without the head
+
+    def __post_init__(self) -> None:
+        locked(self, "ears_pa_v", (len(EARS), -1), "ears x samples")
+        locked(self, "middle_pa_v", (self.ears_pa_v.shape[1],), "samples")
+
+
+def looking(middle_m: FloatArray, toward_m: FloatArray) -> FloatArray:
+    """Return the axes of a level head that looks toward a point, as columns [3, 3] in room axes."""
+    ahead = np.array([*(toward_m - middle_m)[:2], 0.0])
+    ahead /= np.linalg.norm(ahead)
+    up = np.array([0.0, 0.0, 1.0])
+    return np.stack([ahead, np.cross(up, ahead), up], axis=1)
+
+
+def received(
+    reverberation: Reverberation, voltage: DriveVoltage, listener: Listener, seed: int = 1
+) -> Received:
+    """Find the impulse responses at both ears of a head, and in its middle without it.
+
+    The direct sound, the first reflections and all later ones that are counted come through the head from their own
+    directions, later still and turned otherwise at each ear. What is known only on average is noise as a diffuse
+    field brings it to two ears. Modes, far below where a head matters, reach both ears alike.
+
+    Parameters
+    ----------
+    reverberation
+        One speaker standing in a room; carried as `EVEN` has it.
+    voltage
+        Of the network.
+    listener
+        Who hears it.
+    seed
+        Of the noise: the middle is what `impulse_response` gives for it.
+    """
+    velocity = reverberation.speaker.source_velocity(voltage)
+    key = content_key(
+        reverberation.source_keys, velocity, listener.middle_m, listener.axes, listener.receiver.key, seed
+    )
+    return _received.get(key, lambda: _received_of(reverberation, velocity, listener, seed))
+
+
+def _received_of(
+    reverberation: Reverberation, velocity: ComplexArray, listener: Listener, seed: int
+) -> Received:
+    (arriving,), _ = arrivals(reverberation, listener.middle_m[np.newaxis])
+    sources, grid = range(len(velocity)), reverberation.speaker.grid
+    from_front_m = np.linalg.norm(
+        listener.middle_m - reverberation.pose.in_room_m(reverberation.speaker, np.zeros(3))
+    )
+    first_s = float(from_front_m) / reverberation.speaker.air.sound_speed_m_s
+    through = _through(reverberation, arriving, listener)
+    spectra = [driven_spectrum([arriving.heard(source, reverberation) for source in sources], grid, velocity)]
+    spectra += [
+        driven_spectrum([heard[ear] for heard in through], grid, velocity) for ear in range(len(EARS))
+    ]
+    energy = _uncounted.get(
+        content_key(reverberation.source_keys, velocity), lambda: uncounted_energy(reverberation, velocity)
+    )
+    noises = np.array([noise_spectrum(energy, first_s, chosen) for chosen in (seed, [seed, 1])])
+    mixing = listener.receiver.mixing(np.arange(noises.shape[1], dtype=float))
+    spectra[0] += noises[0]
+    for ear, spectrum in enumerate(spectra[1:]):
+        spectrum += (mixing[ear] * noises).sum(axis=0)
+    middle, *ears = (in_time(spectrum, first_s).astype(np.float32) for spectrum in spectra)
+    return Received(np.array(ears), middle)
+
+
+def _through(
+    reverberation: Reverberation, arriving: Arrivals, listener: Listener
+) -> list[NDArray[np.complex64]]:
+    """What is counted of each source at each ear, per m/s, on the linear grid: [source], each [ear, frequency]."""
+    receiver, speaker = listener.receiver, reverberation.speaker
+    grid, speed_m_s = reverberation.carrying.grid, speaker.air.sound_speed_m_s
+    counted = counted_images(reverberation, listener.middle_m)
+    departure_m, _ = counted.images.departures_m(reverberation.pose.middle_of_front_m)
+    unit = _coming(departure_m, _mirrored(counted.images)) @ listener.axes
+    later, later_s = _bands_of(receiver, NODES)(unit).astype(np.complex64), receiver.delays_s(unit)
+    toward = _bands_of(receiver, speaker.grid)
+    heard = []
+    for source in range(len(speaker.sources)):
+        unit, distance_m = _first_unit(reverberation, source, listener)
+        first, first_s = toward(unit), receiver.delays_s(unit)
+        first = first * (arriving.amplitude_pa_s_m[source] / distance_m[:, np.newaxis])
+        amplitude, way_m, _ = later_ways(reverberation, source, counted)
+        together = arrivals_sums(amplitude * later, way_m / speed_m_s + later_s, grid)
+        for ear in range(len(EARS)):
+            together[ear] += few_arrivals_sum(
+                first[ear], distance_m / speed_m_s + first_s[ear], speaker.grid, grid
+            )
+        _give_to_modes(together, reverberation, source, arriving)
+        heard.append(together)
+    return heard
+
+
+def _bands_of(receiver: Receiver, grid: FrequencyGrid) -> Toward:
+    return _toward.get(content_key(receiver.key, grid.frequency_hz), lambda: receiver.in_bands(grid))
+
+
+def _give_to_modes(
+    heard: NDArray[np.complex64], reverberation: Reverberation, source: int, arriving: Arrivals
+) -> None:
+    """Let modes take over the lowest frequencies [ear, frequency], as `Arrivals.heard` does."""
+    low = slice(arriving.modal_1_m.size)
+    low_hz = reverberation.carrying.grid.frequency_hz[low]
+    modal = reverberation.monopole(source, low_hz) * arriving.modal_1_m
+    heard[:, low] += reverberation.modal_share(low_hz) * (modal - heard[:, low])
+
+
+def _first_unit(
+    reverberation: Reverberation, source: int, listener: Listener
+) -> tuple[FloatArray, FloatArray]:
+    """Where the first ways of a source come from, in the axes of the head [way, 3], and their lengths [way]."""
+    ways = first_ways(reverberation, reverberation.places_m[source], listener.middle_m)
+    normals = np.zeros((len(ways.distance_m), 3))
+    normals[1:WALLS] = np.repeat(np.eye(3), 2, axis=0)
+    normals[WALLS:] = [reflector.patch.normal for reflector in reverberation.pose.reflectors] or np.zeros(
+        (0, 3)
+    )
+    back = ways.departure_m - 2 * np.einsum("wx,wx->w", ways.departure_m, normals)[:, np.newaxis] * normals
+    return _coming(back, np.ones(3)) @ listener.axes, ways.distance_m
+
+
+def _mirrored(images: Images) -> FloatArray:
+    """Signs that take a departure toward an image to how the sound arrives, [image, 3]."""
+    return 1.0 - 2.0 * (images.index % 2)
+
+
+def _coming(departure_m: FloatArray, signs: FloatArray) -> FloatArray:
+    """Return unit vectors to where sound comes from, for departures [way, 3]."""
+    coming: FloatArray = -departure_m * signs / np.linalg.norm(departure_m, axis=1, keepdims=True)
+    return coming
