@@ -10,8 +10,10 @@ export default defineConfig({
     assetsInlineLimit: 0,
     modulePreload: false,
     rolldownOptions: {
+      input: { desk: "index.html", blind: "blind.html", listen: "src/listen/Listen.tsx" },
+      preserveEntrySignatures: "exports-only",
       output: {
-        entryFileNames: "desk.js",
+        entryFileNames: "[name].js",
         chunkFileNames: "[name].js",
         assetFileNames: "[name][extname]",
       },

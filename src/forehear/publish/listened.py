@@ -1,5 +1,8 @@
 """What a closed listening session says, as one HTML page by itself."""
 
+from dataclasses import asdict
+from typing import Any
+
 from forehear.listen.analysis import analyse
 from forehear.listen.findings import Analysis, Picture, Table, Verdict
 from forehear.listen.plan import Kind, Part, Stimulus, labels_of
@@ -9,6 +12,7 @@ from forehear.publish.pictures.dots import Dot, dot_key, dot_rows
 from forehear.publish.style import style_sheet
 from forehear.publish.words import typeset
 
+FORMAT = "forehear-listening-result/1"
 SIGNS = {Verdict.DIFFERENT: ("●", "fine"), Verdict.NOT_SHOWN: ("▲", "check"), Verdict.TOO_FEW: ("▲", "check")}
 KINDS = {
     Kind.ABX: "ABX: is X the same as A or as B?",
@@ -51,6 +55,11 @@ def results_page(session: Session, *, style: str | None = None) -> str:
     body = joined([header, element("main", *_sections(session, found))])
     page = element("html", element("head", head), element("body", body), lang="en-GB")
     return f"<!DOCTYPE html>\n{page}\n"
+
+
+def results_data(found: Analysis) -> dict[str, Any]:
+    """Return an analysis as plain data: what the page shows, and every number of it."""
+    return {"format": FORMAT, **asdict(found)}
 
 
 def _sections(session: Session, found: Analysis) -> list[Markup]:

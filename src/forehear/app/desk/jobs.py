@@ -66,7 +66,10 @@ class Jobs:
         """Start a job of a kind; return its name."""
         if kind not in self.kinds:
             raise DesignError(f"there is no work called {kind!r}", cure="load the page again")
-        title, work = self.kinds[kind]
+        return self.begin(*self.kinds[kind], kind)
+
+    def begin(self, title: str, work: Work, kind: str = "work") -> str:
+        """Begin a piece of work that no page starts by a name; return its name."""
         job = Job(f"{kind}-{next(self._numbers)}", title, Event(), monotonic())
         with self._lock:
             self._running[job.id] = job

@@ -1,0 +1,233 @@
+"""The doors of listening: sounds and sessions for the Listen desk, blind and leader's pages, results."""
+
+import asyncio
+import json
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from fastapi import FastAPI, Request
+from fastapi.responses import FileResponse, JSONResponse, PlainTextResponse, Response
+
+from forehear.app.desk.frames import refusal
+from forehear.app.desk.guard import Lock
+from forehear.app.desk.listening_asked import wanted_in
+from forehear.app.desk.listening_sounds import plain_bytes, told
+from forehear.app.desk.live import Desk
+from forehear.ground.errors import Complaints, DataError, ForehearError
+from forehear.listen.analysis import analyse
+from forehear.publish.listened import results_data, results_page
+from forehear.publish.style import style_sheet
+
+LARGEST_MESSAGE = 64_000
+LARGEST_CLIP = 200_000_000
+STYLE = "/results.css"
+Handler: TypeAlias = Callable[[Request], Awaitable[Response]]
+
+
+def add_listening(app: FastAPI, desk: Desk, lock: Lock, static: Path) -> None:
+    """Add all doors of listening to the desk's app."""
+    doors = _Doors(desk, lock, static)
+    for path, handler in {
+        "/listen.json": doors.choices,
+        "/listen/sound/{name}": doors.sound,
+        "/blind/{key}.json": doors.state,  # before the page: the first that fits is taken
+        "/blind/{key}": doors.blind_page,
+        "/blind/{key}/sound/{name}": doors.blind_sound,
+        "/leader/{key}.json": doors.leading,
+        "/leader/{key}": doors.leader_page,
+        "/results/{key}.json": doors.results_twin,
+        "/results/{key}": doors.results,
+        STYLE: doors.style,
+    }.items():
+        app.add_api_route(path, doors.known(handler), methods=["GET"], response_model=None)
+    for path, handler in {
+        "/listen/sounds": doors.sounds,
+        "/listen/begin": doors.begin,
+        "/listen/close": doors.close,
+        "/blind/{key}/answer": doors.answer,
+        "/blind/{key}/finish": doors.finish,
+        "/blind/{key}/wish": doors.wish,
+        "/leader/{key}/plays": doors.plays,
+    }.items():
+        app.add_api_route(path, doors.known(handler), methods=["POST"], response_model=None)
+
+
+class _Doors:
+    """What each door does; complaints go out as words."""
+
+    def __init__(self, desk: Desk, lock: Lock, static: Path) -> None:
+        self._desk, self._lock, self._static = desk, lock, static
+        self._listening = desk.listening
+
+    def known(self, handler: Handler) -> Handler:
+        """Turn away whoever does not carry the token, and say complaints in words."""
+
+        async def door(request: Request) -> Response:
+            query, cookie = request.query_params.get("token"), request.cookies.get(self._lock.cookie)
+            if not self._lock.opens(query) and not self._lock.opens(cookie):
+                words = "open the address that 'forehear desk' printed; it carries the token\n"
+                return PlainTextResponse(words, status_code=403)
+            try:
+                return await handler(request)
+            except (ForehearError, Complaints) as error:
+                return JSONResponse(refusal(0, error), status_code=422)
+
+        return door
+
+    # --- the Listen desk ---
+
+    async def choices(self, _request: Request) -> Response:
+        """Say what may be listened to, and which sessions there are."""
+        return JSONResponse(await self._desk.on_bench(self._choices))
+
+    def _choices(self) -> dict[str, Any]:
+        from forehear.listen import CAUTION, clips  # loads what reads sound: not before somebody listens
+
+        state, design = self._desk.workbench.view().state, self._desk.workbench.design()
+        return {
+            "clips": [*clips(), *self._listening.own_clips()],
+            "seats": [seat.name for seat in design.brief.seats],
+            "candidates": state["candidates"],
+            "unsaved": state["unsaved"],
+            "caution": CAUTION,
+            "sessions": self._listening.sessions(),
+        }
+
+    async def sounds(self, request: Request) -> Response:
+        """Make sounds, and say what they are once they are there."""
+        asked = await _message(request)
+        candidates = asked.get("candidates")
+        if not isinstance(candidates, list) or not all(isinstance(one, str) for one in candidates):
+            raise DataError("'candidates' must be a list of files", cure="load the page again")
+        seat, clip = str(asked.get("seat", "")), str(asked.get("clip", ""))
+        future = await self._desk.on_bench(lambda: self._listening.sounds(candidates, seat, clip))
+        made = await asyncio.wrap_future(future)
+        return JSONResponse({"sounds": [told(name, heard) for name, heard in made]})
+
+    async def sound(self, request: Request) -> Response:
+        """Hand out one sound: as numbers, or as a file with its settings inside."""
+        heard = self._listening.shelf.get(request.path_params["name"])
+        if heard is None:
+            return _gone()
+        if "wav" in request.query_params:
+            name = "".join(one if one.isalnum() or one in " -" else "_" for one in f"{heard.title} at {heard.seat}")
+            headers = {"content-disposition": f'attachment; filename="{name.encode("ascii", "replace").decode()}.wav"'}
+            return Response(await asyncio.to_thread(heard.wav), media_type="audio/wav", headers=headers)
+        return _bytes(await asyncio.to_thread(plain_bytes, heard.sound))
+
+    async def begin(self, request: Request) -> Response:
+        """Begin a session; its sounds are made first."""
+        asked = await _message(request)
+        state = (await self._desk.on_bench(self._desk.workbench.view)).state
+        wanted = wanted_in(asked, {one["file"]: one["title"] for one in state["candidates"]})
+        future = await self._desk.on_bench(lambda: self._listening.begin(wanted))
+        return JSONResponse({"id": await asyncio.wrap_future(future)})
+
+    async def close(self, request: Request) -> Response:
+        """Close a session."""
+        asked = await _message(request)
+        await asyncio.to_thread(self._listening.close, str(asked.get("id", "")))
+        return JSONResponse({})
+
+    # --- listeners ---
+
+    async def blind_page(self, request: Request) -> Response:
+        """Serve the page of a session; nothing of the session is in it."""
+        return self._page(request)
+
+    def _page(self, _request: Request) -> Response:
+        answer = FileResponse(self._static / "blind.html", media_type="text/html; charset=utf-8")
+        answer.set_cookie(self._lock.cookie, self._lock.token, httponly=True, samesite="strict", path="/")
+        return answer
+
+    async def state(self, request: Request) -> Response:
+        """Say what a listener has before them."""
+        key, who = request.path_params["key"], request.query_params.get("listener", "")
+        await asyncio.to_thread(self._listening.prepare, key)
+        listener = int(who) if who.isdecimal() and len(who) < 4 else None
+        return JSONResponse(await asyncio.to_thread(self._listening.blind(key).state, listener))
+
+    async def blind_sound(self, request: Request) -> Response:
+        """Hand out a sound under the name that chance gave it."""
+        blind = self._listening.blind(request.path_params["key"])
+        data = await asyncio.to_thread(blind.sound, request.path_params["name"])
+        return _gone() if data is None else _bytes(data)
+
+    async def answer(self, request: Request) -> Response:
+        """Take a press; it is in the file when this is answered."""
+        asked, blind = await _message(request), self._listening.blind(request.path_params["key"])
+        await asyncio.to_thread(blind.answer, asked)
+        return JSONResponse({})
+
+    async def finish(self, request: Request) -> Response:
+        """Let a listener go on."""
+        asked, blind = await _message(request), self._listening.blind(request.path_params["key"])
+        await asyncio.to_thread(blind.finish, asked)
+        return JSONResponse({})
+
+    # --- real speakers ---
+
+    async def wish(self, request: Request) -> Response:
+        """Ask the leader for what stands behind a letter."""
+        asked, blind = await _message(request), self._listening.blind(request.path_params["key"])
+        blind.wish(asked)
+        return JSONResponse({})
+
+    async def leader_page(self, request: Request) -> Response:
+        """Serve the leader's page."""
+        return self._page(request)
+
+    async def leading(self, request: Request) -> Response:
+        """Say what the leader is to connect."""
+        blind = self._listening.blind(request.path_params["key"])
+        return JSONResponse(blind.leading(request.query_params.get("key", "")))
+
+    async def plays(self, request: Request) -> Response:
+        """Take the leader's word that it plays."""
+        asked, blind = await _message(request), self._listening.blind(request.path_params["key"])
+        blind.plays(str(asked.get("key", "")))
+        return JSONResponse({})
+
+    # --- results ---
+
+    async def results(self, request: Request) -> Response:
+        """Show what a closed session says."""
+        session = self._listening.blind(request.path_params["key"]).keeper.session
+        page = await asyncio.to_thread(results_page, session, style=STYLE)
+        return Response(page, media_type="text/html; charset=utf-8")
+
+    async def results_twin(self, request: Request) -> Response:
+        """Give the same as data."""
+        session = self._listening.blind(request.path_params["key"]).keeper.session
+        return JSONResponse(results_data(analyse(session)))
+
+    async def style(self, _request: Request) -> Response:
+        """Serve the style sheet of results."""
+        return Response(style_sheet(), media_type="text/css; charset=utf-8")
+
+
+async def _message(request: Request) -> dict[str, Any]:
+    """Read a small JSON object; a foreign page could not send this kind unasked."""
+    if request.headers.get("content-type", "").split(";")[0].strip() != "application/json":
+        raise DataError("the page sent something that is not JSON", cure="load the page again")
+    data = b""
+    async for piece in request.stream():
+        data += piece
+        if len(data) > LARGEST_MESSAGE:
+            raise DataError(f"a message above {LARGEST_MESSAGE} characters", cure="load the page again")
+    try:
+        found = json.loads(data)
+    except (ValueError, RecursionError):
+        found = None
+    if not isinstance(found, dict):
+        raise DataError("the page sent something that is not JSON", cure="load the page again")
+    return found
+
+
+def _bytes(data: bytes) -> Response:
+    return Response(data, media_type="application/octet-stream")
+
+
+def _gone() -> Response:
+    return PlainTextResponse("this sound is not kept any more\n", status_code=404)
