@@ -15,9 +15,9 @@ LINES = (
     ("en-gb", "Seven people sat on the green sofa, and one asked: can you hear every word?"),
     ("en-gb+f3", "Yes, said the girl by the window, but the storm was softer over here."),
 )
-WORDS_A_MINUTE = 155
+WORDS_A_MINUTE = 175
 PAUSE_S = 0.35
-PEAK = 0.25  # levels are matched anyway, and a soft file is smaller
+PEAK = 0.125  # levels are matched anyway, and a soft file is smaller
 
 
 def main() -> None:

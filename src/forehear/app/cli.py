@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from importlib.metadata import version
 from pathlib import Path
 
+from forehear.app.listening_cli import add_listen
+
 SOLVERS = ("auto", "instant", "reference")
 BLAS_LIBRARIES = (
     "OPENBLAS",
@@ -61,6 +63,7 @@ def _parser() -> argparse.ArgumentParser:
     )
 
     _add_voice(commands)
+    add_listen(commands)
 
     desk = commands.add_parser("desk", help="see and shape a design in the browser")
     desk.add_argument(

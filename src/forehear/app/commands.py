@@ -27,6 +27,7 @@ def run(options: argparse.Namespace) -> int:
         "check": _check,
         "predict": _predict,
         "compare": _compare,
+        "listen": _listen,
         "desk": _desk,
         "voice": _voice,
     }
@@ -116,6 +117,12 @@ def _voice(options: argparse.Namespace) -> int:
     if options.json:
         _write_json(options.json, data)
     return FINE
+
+
+def _listen(options: argparse.Namespace) -> int:
+    from forehear.app.listening import listen  # sound files and head data: loaded for this command alone
+
+    return listen(options)
 
 
 def _desk(options: argparse.Namespace) -> int:

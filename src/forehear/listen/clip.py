@@ -44,7 +44,7 @@ class Clip:
     @property
     def seconds(self) -> float:
         """How long it lasts."""
-        return self.sound.shape[1] / RATE_HZ
+        return float(self.sound.shape[1] / RATE_HZ)
 
 
 def clips() -> tuple[str, ...]:

@@ -17,7 +17,7 @@ EAR_RAD = np.radians(100.0)  # from straight ahead, level
 SOUND_SPEED_M_S = 343.2
 TABLE_HZ = np.linspace(0.0, 24_000.0, 1025)
 TABLE_RAD = np.radians(np.arange(0.0, 180.5, 0.5))
-DIFFUSE_HZ = np.linspace(0.0, 24_000.0, 513)
+DIFFUSE_HZ = np.linspace(0.0, 24_000.0, 257)
 DIFFUSE_STEP_DEG = 5.0
 
 
@@ -61,8 +61,8 @@ class SphereHead:
     def origin(self) -> str:
         """Where it comes from."""
         return (
-            f"a rigid ball of {200 * self.radius_m:.1f} cm with ears {np.degrees(self.ear_rad):.0f} degrees from straight "
-            "ahead (Duda and Martens 1998), without outer ears, neck and shoulders"
+            f"a rigid ball of {200 * self.radius_m:.1f} cm with ears {np.degrees(self.ear_rad):.0f} degrees "
+            "from straight ahead (Duda and Martens 1998), without outer ears, neck and shoulders"
         )
 
     @cached_property
@@ -132,8 +132,9 @@ class SphereHead:
         """Pressure re the middle, delay taken out, [angle, frequency]."""
         wave = 2 * np.pi * TABLE_HZ[1:] / self.sound_speed_m_s
         turned = np.exp(2j * np.pi * np.outer(self._delay_s(TABLE_RAD), TABLE_HZ))
-        turned[:, 1:] *= point_on_sphere(wave * self.radius_m, np.cos(TABLE_RAD))
-        return turned
+        table: ComplexArray = turned
+        table[:, 1:] *= point_on_sphere(wave * self.radius_m, np.cos(TABLE_RAD))
+        return table
 
     @cached_property
     def _mixing(self) -> ComplexArray:

@@ -23,7 +23,7 @@ _BETWEEN = _FINER * scipy.signal.firwin(_FINER * _TAPS + 1, 1 / _FINER, window=(
     np.float32
 )
 _BOUND = float(np.abs(_BETWEEN[:-1]).reshape(_TAPS, _FINER).sum(axis=0).max())  # of a value between samples
-_STRETCH = 4800  # samples looked at together
+_STRETCH = 960  # samples looked at together
 Sound = FloatArray | NDArray[np.float32]
 
 

@@ -3,9 +3,11 @@
 import hashlib
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import scipy.fft
+from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.spatial import ConvexHull, KDTree
 
@@ -104,7 +106,7 @@ class MeasuredHead:
     def _table(self) -> ComplexArray:
         """Pressure re the middle with beginnings taken out, [ear, direction, frequency]."""
         points = scipy.fft.next_fast_len(8 * self.response.shape[-1])
-        hz = np.arange(points // 2 + 1) * (self.rate_hz / points)
+        hz = scipy.fft.rfftfreq(points, 1 / self.rate_hz)
         spectrum = scipy.fft.rfft(self.response, n=points, axis=-1)
         spectrum *= np.exp(2j * np.pi * self._onsets_s[..., np.newaxis] * hz)
         table = at_frequencies(spectrum, hz, TABLE_HZ)
@@ -135,13 +137,13 @@ class MeasuredHead:
         return equal
 
     @cached_property
-    def _triangles(self) -> tuple[FloatArray, FloatArray, KDTree]:
+    def _triangles(self) -> tuple[NDArray[np.intp], FloatArray, Any]:
         """Corners of triangles between directions [triangle, 3], their inverse matrices, and where they are."""
-        corners = ConvexHull(self.unit).simplices
+        corners = ConvexHull(self.unit).simplices.astype(np.intp)
         points = self.unit[corners]  # [triangle, corner, 3]
         middles = points.mean(axis=1)
         middles /= np.linalg.norm(middles, axis=1, keepdims=True)
-        return corners, np.linalg.inv(points), KDTree(middles)
+        return corners, np.asarray(np.linalg.inv(points), dtype=float), KDTree(middles)
 
     def _weights(self, unit: FloatArray) -> csr_array:
         """Share of each measured direction in others, [direction, measured direction]."""

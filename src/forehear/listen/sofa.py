@@ -92,7 +92,7 @@ def _unit(path: Path, position: FloatArray, kind: str, count: int) -> FloatArray
     length = np.linalg.norm(unit, axis=1, keepdims=True)
     if not np.all(np.isfinite(unit)) or not np.all(length > 0):
         raise _refused(path, f"{path.name} has places that are no directions")
-    unit = unit / length
+    unit = np.asarray(unit / length)
     nearest = _nearest_plane(unit)
     if nearest < WIDEST_GAP:
         raise _refused(
@@ -118,7 +118,8 @@ def _nearest_plane(unit: FloatArray) -> float:
 def _from_angles(position: FloatArray) -> FloatArray:
     azimuth, elevation = np.radians(position[:, 0]), np.radians(position[:, 1])
     level = np.cos(elevation)
-    return np.stack([level * np.cos(azimuth), level * np.sin(azimuth), np.sin(elevation)], axis=1)
+    unit: FloatArray = np.stack([level * np.cos(azimuth), level * np.sin(azimuth), np.sin(elevation)], axis=1)
+    return unit
 
 
 def _check_view(path: Path, held: Mapping[str, FloatArray], spoken: Mapping[str, str]) -> None:

@@ -38,7 +38,15 @@ from forehear.room.shoebox import (
     scattered_share,
     specular_factor,
 )
-from forehear.room.tail import Counting, Losses, diffuse_between, losses, specular_between, uncounted
+from forehear.room.tail import (
+    Counting,
+    Losses,
+    diffuse_between,
+    energy_between,
+    losses,
+    specular_between,
+    uncounted,
+)
 
 __all__ = [
     "DIRECT",
@@ -65,6 +73,7 @@ __all__ = [
     "calibrated",
     "critical_distance_m",
     "diffuse_between",
+    "energy_between",
     "explain_fill",
     "eyring_s",
     "few_arrivals_sum",

@@ -198,12 +198,55 @@ def diffuse_between(
     return _form(pressure_pa, weight, _diffuse_integrals(lost, edges_m), volume_m3)
 
 
+def energy_between(
+    strength_pa2: FloatArray, weight: FloatArray, lost: Losses, volume_m3: float, edges_m: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Energy that images and the diffuse field bring between distances, of a source that is driven already.
+
+    Parameters
+    ----------
+    strength_pa2 : array
+        Squared pressure at 1 m, all sources together, [direction, frequency]. [Pa2]
+    weight, lost, volume_m3, edges_m
+        As for `specular_between`. [-], [1/m], [m3], [m]
+
+    Returns
+    -------
+    specular, diffuse
+        [edge - 1, frequency] each. [Pa2]
+
+    Source
+    ------
+    own-definition: as `specular_between` and `diffuse_between`, both at once and for one source.
+
+    Examples
+    --------
+    >>> loss = np.full((2, 1), 0.1)
+    >>> lost = Losses(loss + 0.05, 0 * loss + 0.05, loss[0])
+    >>> parts = energy_between(np.ones((2, 1)), np.full(2, 0.5), lost, 50.0, np.array([0.0, np.inf]))
+    >>> print(f"{(parts[0] + parts[1])[0, 0]:.4f}")
+    2.5133
+    """
+    spread = 4 * np.pi / volume_m3 * weight[:, np.newaxis] * strength_pa2
+    images = _integrals(lost.specular_1_m, edges_m)
+    share = lost.scattered_1_m / _gap(lost)
+    specular: FloatArray = np.einsum("bdn,dn->bn", images, spread)
+    fed = np.einsum("bdn,dn->bn", images, spread * share)
+    left = _integrals(lost.diffuse_1_m[np.newaxis], edges_m)[:, 0]
+    diffuse: FloatArray = fed - left * (spread * share).sum(axis=0)
+    return specular, diffuse
+
+
+def _gap(lost: Losses) -> FloatArray:
+    """How much faster the diffuse field falls off than images do; never so little that it divides by nothing."""
+    gap = lost.diffuse_1_m - lost.specular_1_m
+    return np.where(np.abs(gap) < 1e-6 * lost.diffuse_1_m, 1e-6 * lost.diffuse_1_m, gap)
+
+
 def _diffuse_integrals(lost: Losses, edges_m: FloatArray) -> FloatArray:
     """Integrals of the diffuse field between distances, [edge - 1, direction, frequency]."""
-    gap = lost.diffuse_1_m - lost.specular_1_m
-    gap = np.where(np.abs(gap) < 1e-6 * lost.diffuse_1_m, 1e-6 * lost.diffuse_1_m, gap)
     ends = _integrals(lost.specular_1_m, edges_m) - _integrals(lost.diffuse_1_m[np.newaxis], edges_m)
-    between: FloatArray = ends * lost.scattered_1_m / gap
+    between: FloatArray = ends * lost.scattered_1_m / _gap(lost)
     return between
 
 

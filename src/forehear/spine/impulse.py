@@ -13,7 +13,7 @@ from forehear.ground.axes import FrequencyGrid
 from forehear.ground.flowing import DriveVoltage
 from forehear.room import NODES, Block, LinearGrid, node_places
 from forehear.spine.hearing import Hearing, SeatSound
-from forehear.spine.reverberation import Carrying, Reverberation, fade
+from forehear.spine.reverberation import Carrying, Reverberation, driven_average, fade
 from forehear.spine.seats import arrivals
 from forehear.spine.situation import solve_situation
 
@@ -131,12 +131,10 @@ def uncounted_energy(reverberation: Reverberation, velocity: ComplexArray) -> Fl
     edges_m = NOISE_EDGES_S * reverberation.speaker.air.sound_speed_m_s
     longest_m = reverberation.carrying.longest_m(reverberation.shoebox)
     faded_in = 1 - fade((edges_m[:-1] + edges_m[1:]) / 2, longest_m) ** 2
-    form = reverberation.diffuse_between(edges_m)
-    form = form + reverberation.specular_between(edges_m) * faded_in[:, np.newaxis, np.newaxis, np.newaxis]
     bands = reverberation.speaker.grid.frequency_hz
     driven = np.array([_between_bands(own, NODES.frequency_hz, bands, np.log) for own in velocity])
-    energy: FloatArray = np.einsum("sn,bnst,tn->bn", driven.conj(), form, driven).real
-    return energy
+    specular, diffuse = driven_average(reverberation, driven, edges_m)
+    return diffuse + specular * faded_in[:, np.newaxis]
 
 
 def _between_bands(

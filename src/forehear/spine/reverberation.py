@@ -25,6 +25,7 @@ from forehear.room import (
     air_absorption_db_per_m,
     arrivals_sum,
     diffuse_between,
+    energy_between,
     later_images,
     losses,
     modal_transfer,
@@ -280,6 +281,15 @@ def later_ways(
     amplitude = reverberation.sending(source).toward(departure_m @ reverberation.pose.rotation, distance_m)
     amplitude *= counted.share
     return amplitude, distance_m, departure_m
+
+
+def driven_average(
+    reverberation: Reverberation, velocity: ComplexArray, edges_m: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Energy of images and of the diffuse field between distances [edge - 1, node], sources driven [source, node]."""
+    pressure, weight, lost = reverberation._spread
+    strength = np.abs(np.einsum("sdn,sn->dn", pressure, velocity)) ** 2
+    return energy_between(strength, weight, lost, reverberation.shoebox.volume_m3, edges_m)
 
 
 def air_loss_db_m(air: Air) -> FloatArray:

@@ -82,6 +82,12 @@ def looking(middle_m: FloatArray, toward_m: FloatArray) -> FloatArray:
     return np.stack([ahead, np.cross(up, ahead), up], axis=1)
 
 
+def prepare(reverberation: Reverberation, voltage: DriveVoltage, middles_m: FloatArray) -> None:
+    """Solve together what `received` needs at several places [place, 3]: it is kept."""
+    arrivals(reverberation, middles_m)
+    _known_on_average(reverberation, reverberation.speaker.source_velocity(voltage))
+
+
 def received(
     reverberation: Reverberation, voltage: DriveVoltage, listener: Listener, seed: int = 1
 ) -> Received:
@@ -123,9 +129,7 @@ def _received_of(
     spectra += [
         driven_spectrum([heard[ear] for heard in through], grid, velocity) for ear in range(len(EARS))
     ]
-    energy = _uncounted.get(
-        content_key(reverberation.source_keys, velocity), lambda: uncounted_energy(reverberation, velocity)
-    )
+    energy = _known_on_average(reverberation, velocity)
     noises = np.array([noise_spectrum(energy, first_s, chosen) for chosen in (seed, [seed, 1])])
     mixing = listener.receiver.mixing(np.arange(noises.shape[1], dtype=float))
     spectra[0] += noises[0]
@@ -135,10 +139,15 @@ def _received_of(
     return Received(np.array(ears), middle)
 
 
+def _known_on_average(reverberation: Reverberation, velocity: ComplexArray) -> FloatArray:
+    key = content_key(reverberation.source_keys, velocity)
+    return _uncounted.get(key, lambda: uncounted_energy(reverberation, velocity))
+
+
 def _through(
     reverberation: Reverberation, arriving: Arrivals, listener: Listener
 ) -> list[NDArray[np.complex64]]:
-    """What is counted of each source at each ear, per m/s, on the linear grid: [source], each [ear, frequency]."""
+    """Sum what is counted of each source at each ear, per m/s, on the linear grid: [source], each [ear, frequency]."""
     receiver, speaker = listener.receiver, reverberation.speaker
     grid, speed_m_s = reverberation.carrying.grid, speaker.air.sound_speed_m_s
     counted = counted_images(reverberation, listener.middle_m)
@@ -192,10 +201,12 @@ def _first_unit(
 
 def _mirrored(images: Images) -> FloatArray:
     """Signs that take a departure toward an image to how the sound arrives, [image, 3]."""
-    return 1.0 - 2.0 * (images.index % 2)
+    signs: FloatArray = 1.0 - 2.0 * (images.index % 2)
+    return signs
 
 
 def _coming(departure_m: FloatArray, signs: FloatArray) -> FloatArray:
     """Return unit vectors to where sound comes from, for departures [way, 3]."""
-    coming: FloatArray = -departure_m * signs / np.linalg.norm(departure_m, axis=1, keepdims=True)
+    length_m = np.linalg.norm(departure_m, axis=1, keepdims=True)
+    coming: FloatArray = (-departure_m * signs / length_m).astype(np.float64)
     return coming

@@ -101,7 +101,9 @@ class Blind:
 
     def _names_for(self, listener: int, number: int, count: int) -> list[str]:
         """Return the names of the sounds of a trial, drawn by chance when it is first shown."""
-        known = sorted((place[2], name) for name, place in self._names.items() if place[:2] == (listener, number))
+        known = sorted(
+            (place[2], name) for name, place in self._names.items() if place[:2] == (listener, number)
+        )
         if known:
             return [name for _, name in known]
         names = [new_name() for _ in range(count)]

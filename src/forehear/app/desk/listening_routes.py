@@ -111,8 +111,12 @@ class _Doors:
         if heard is None:
             return _gone()
         if "wav" in request.query_params:
-            name = "".join(one if one.isalnum() or one in " -" else "_" for one in f"{heard.title} at {heard.seat}")
-            headers = {"content-disposition": f'attachment; filename="{name.encode("ascii", "replace").decode()}.wav"'}
+            name = "".join(
+                one if one.isalnum() or one in " -" else "_" for one in f"{heard.title} at {heard.seat}"
+            )
+            headers = {
+                "content-disposition": f'attachment; filename="{name.encode("ascii", "replace").decode()}.wav"'
+            }
             return Response(await asyncio.to_thread(heard.wav), media_type="audio/wav", headers=headers)
         return _bytes(await asyncio.to_thread(plain_bytes, heard.sound))
 
