@@ -17,7 +17,10 @@ from forehear.app.desk.listening_sounds import Heard, Make, Shelf
 from forehear.app.desk.workbench import Workbench
 from forehear.design import Design, load
 from forehear.ground.errors import Complaints, DataError, DesignError, ForehearError
+from forehear.ground.files import write_atomically
 from forehear.ground.work import Progress, part_of
+from forehear.listen import decode_clip
+from forehear.listen.anchor import anchor_of
 from forehear.listen.plan import Origin, Part, Setup, Stimulus
 from forehear.listen.session import begin
 from forehear.listen.session_file import Keeper, read_session
@@ -51,6 +54,23 @@ class Listening:
         folder = self.place / CLIPS
         found = folder.iterdir() if folder.is_dir() else ()
         return sorted(f"{FOLDER}/{CLIPS}/{path.name}" for path in found if path.suffix.lower() in SOUND_FILES)
+
+    def take_clip(self, name: str, data: bytes) -> str:
+        """Keep a sound file that the user brings, if it can be played; return its name among the clips."""
+        stem, kind = Path(name).stem, Path(name).suffix.lower()
+        plain = "".join(one if one.isalnum() or one in " -_" else "_" for one in stem)[:60].strip()
+        if kind not in SOUND_FILES or not plain:
+            raise DataError(f"{name[:60]!r} is no WAV or FLAC file", cure="bring a .wav or .flac file")
+        decode_clip(data, name)
+        folder = self.place / CLIPS
+        folder.mkdir(parents=True, exist_ok=True)
+        path = folder / f"{plain}{kind}"
+        if path.exists() and path.read_bytes() != data:
+            raise DataError(
+                f"another {path.name} is there already", where=str(path), cure="rename one of them"
+            )
+        write_atomically(path, data)
+        return f"{FOLDER}/{CLIPS}/{path.name}"
 
     def sessions(self) -> list[dict[str, Any]]:
         """List the sessions of the folder, the newest first; of a damaged one, what is wrong with it."""
@@ -146,8 +166,6 @@ class Listening:
         self, designs: Sequence[Design], setup: Setup, progress: Progress
     ) -> tuple[Sounds, tuple[float, ...]]:
         """Make every sound that a session may need; return them, and each candidate's loudness [LUFS]."""
-        from forehear.listen.anchor import anchor_of  # loads what filters sound: not before it is needed
-
         sounds: Sounds = {}
         levels_db: tuple[float, ...] = ()
         for number, programme in enumerate(setup.programmes):

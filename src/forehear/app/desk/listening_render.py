@@ -1,4 +1,4 @@
-"""The door from the desk to the room that makes sounds; it loads when somebody listens."""
+"""The door from the desk to the room that makes sounds."""
 
 from collections.abc import Sequence
 from functools import partial
@@ -6,11 +6,11 @@ from functools import partial
 from forehear.app.desk.listening_sounds import Heard
 from forehear.design import Design
 from forehear.ground.work import Progress
+from forehear.listen import Rendered, find_clip, render, wav_bytes
 
 
 def make_sounds(designs: Sequence[Design], seat: str, clip: str, progress: Progress) -> list[Heard]:
     """Make the sounds of designs at one seat, all of one length and loudness."""
-    from forehear.listen import Rendered, find_clip, render, wav_bytes
 
     def heard(rendered: Rendered) -> Heard:
         level = rendered.level

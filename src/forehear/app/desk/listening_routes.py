@@ -2,78 +2,35 @@
 
 import asyncio
 import json
-from collections.abc import Awaitable, Callable
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import Any
 
-from fastapi import FastAPI, Request
+from fastapi import Request
 from fastapi.responses import FileResponse, JSONResponse, PlainTextResponse, Response
 
-from forehear.app.desk.frames import refusal
+from forehear.app.desk import listening_render
 from forehear.app.desk.guard import Lock
+from forehear.app.desk.listening import Listening
 from forehear.app.desk.listening_asked import wanted_in
 from forehear.app.desk.listening_sounds import plain_bytes, told
 from forehear.app.desk.live import Desk
-from forehear.ground.errors import Complaints, DataError, ForehearError
+from forehear.ground.errors import DataError
+from forehear.listen import CAUTION, clips
 from forehear.listen.analysis import analyse
 from forehear.publish.listened import results_data, results_page
 from forehear.publish.style import style_sheet
 
 LARGEST_MESSAGE = 64_000
-LARGEST_CLIP = 200_000_000
+LARGEST_CLIP = 100_000_000
 STYLE = "/results.css"
-Handler: TypeAlias = Callable[[Request], Awaitable[Response]]
 
 
-def add_listening(app: FastAPI, desk: Desk, lock: Lock, static: Path) -> None:
-    """Add all doors of listening to the desk's app."""
-    doors = _Doors(desk, lock, static)
-    for path, handler in {
-        "/listen.json": doors.choices,
-        "/listen/sound/{name}": doors.sound,
-        "/blind/{key}.json": doors.state,  # before the page: the first that fits is taken
-        "/blind/{key}": doors.blind_page,
-        "/blind/{key}/sound/{name}": doors.blind_sound,
-        "/leader/{key}.json": doors.leading,
-        "/leader/{key}": doors.leader_page,
-        "/results/{key}.json": doors.results_twin,
-        "/results/{key}": doors.results,
-        STYLE: doors.style,
-    }.items():
-        app.add_api_route(path, doors.known(handler), methods=["GET"], response_model=None)
-    for path, handler in {
-        "/listen/sounds": doors.sounds,
-        "/listen/begin": doors.begin,
-        "/listen/close": doors.close,
-        "/blind/{key}/answer": doors.answer,
-        "/blind/{key}/finish": doors.finish,
-        "/blind/{key}/wish": doors.wish,
-        "/leader/{key}/plays": doors.plays,
-    }.items():
-        app.add_api_route(path, doors.known(handler), methods=["POST"], response_model=None)
-
-
-class _Doors:
-    """What each door does; complaints go out as words."""
+class Doors:
+    """What stands behind each door."""
 
     def __init__(self, desk: Desk, lock: Lock, static: Path) -> None:
         self._desk, self._lock, self._static = desk, lock, static
-        self._listening = desk.listening
-
-    def known(self, handler: Handler) -> Handler:
-        """Turn away whoever does not carry the token, and say complaints in words."""
-
-        async def door(request: Request) -> Response:
-            query, cookie = request.query_params.get("token"), request.cookies.get(self._lock.cookie)
-            if not self._lock.opens(query) and not self._lock.opens(cookie):
-                words = "open the address that 'forehear desk' printed; it carries the token\n"
-                return PlainTextResponse(words, status_code=403)
-            try:
-                return await handler(request)
-            except (ForehearError, Complaints) as error:
-                return JSONResponse(refusal(0, error), status_code=422)
-
-        return door
+        self._listening = Listening(desk.workbench, desk.jobs, listening_render.make_sounds)
 
     # --- the Listen desk ---
 
@@ -82,8 +39,6 @@ class _Doors:
         return JSONResponse(await self._desk.on_bench(self._choices))
 
     def _choices(self) -> dict[str, Any]:
-        from forehear.listen import CAUTION, clips  # loads what reads sound: not before somebody listens
-
         state, design = self._desk.workbench.view().state, self._desk.workbench.design()
         return {
             "clips": [*clips(), *self._listening.own_clips()],
@@ -120,6 +75,14 @@ class _Doors:
             return Response(await asyncio.to_thread(heard.wav), media_type="audio/wav", headers=headers)
         return _bytes(await asyncio.to_thread(plain_bytes, heard.sound))
 
+    async def clip(self, request: Request) -> Response:
+        """Take a sound file that the user brings; it lies beside the sessions from then on."""
+        if request.headers.get("content-type", "").split(";")[0].strip() != "application/octet-stream":
+            raise DataError("the page sent no file", cure="load the page again")
+        data = await _body(request, LARGEST_CLIP)
+        name = request.query_params.get("name", "")
+        return JSONResponse({"clip": await asyncio.to_thread(self._listening.take_clip, name, data)})
+
     async def begin(self, request: Request) -> Response:
         """Begin a session; its sounds are made first."""
         asked = await _message(request)
@@ -136,11 +99,8 @@ class _Doors:
 
     # --- listeners ---
 
-    async def blind_page(self, request: Request) -> Response:
-        """Serve the page of a session; nothing of the session is in it."""
-        return self._page(request)
-
-    def _page(self, _request: Request) -> Response:
+    async def page(self, _request: Request) -> Response:
+        """Serve the page of a session, the leader's too; nothing of the session is in it."""
         answer = FileResponse(self._static / "blind.html", media_type="text/html; charset=utf-8")
         answer.set_cookie(self._lock.cookie, self._lock.token, httponly=True, samesite="strict", path="/")
         return answer
@@ -178,10 +138,6 @@ class _Doors:
         blind.wish(asked)
         return JSONResponse({})
 
-    async def leader_page(self, request: Request) -> Response:
-        """Serve the leader's page."""
-        return self._page(request)
-
     async def leading(self, request: Request) -> Response:
         """Say what the leader is to connect."""
         blind = self._listening.blind(request.path_params["key"])
@@ -215,11 +171,7 @@ async def _message(request: Request) -> dict[str, Any]:
     """Read a small JSON object; a foreign page could not send this kind unasked."""
     if request.headers.get("content-type", "").split(";")[0].strip() != "application/json":
         raise DataError("the page sent something that is not JSON", cure="load the page again")
-    data = b""
-    async for piece in request.stream():
-        data += piece
-        if len(data) > LARGEST_MESSAGE:
-            raise DataError(f"a message above {LARGEST_MESSAGE} characters", cure="load the page again")
+    data = await _body(request, LARGEST_MESSAGE)
     try:
         found = json.loads(data)
     except (ValueError, RecursionError):
@@ -227,6 +179,16 @@ async def _message(request: Request) -> dict[str, Any]:
     if not isinstance(found, dict):
         raise DataError("the page sent something that is not JSON", cure="load the page again")
     return found
+
+
+async def _body(request: Request, largest: int) -> bytes:
+    pieces, size = [], 0
+    async for piece in request.stream():
+        pieces.append(piece)
+        size += len(piece)
+        if size > largest:
+            raise DataError(f"more than {largest // 1000} kB were sent", cure="send less")
+    return b"".join(pieces)
 
 
 def _bytes(data: bytes) -> Response:

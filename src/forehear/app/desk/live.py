@@ -15,8 +15,6 @@ from forehear.app.desk.doing import Hands, do
 from forehear.app.desk.frames import Packed, frame, refusal
 from forehear.app.desk.history import State
 from forehear.app.desk.jobs import Jobs
-from forehear.app.desk.listening import Listening
-from forehear.app.desk.listening_render import make_sounds
 from forehear.app.desk.pages import Page
 from forehear.app.desk.picture import Shown
 from forehear.app.desk.sight import WHOLE, Sight
@@ -48,7 +46,6 @@ class Desk:
         self.jobs = Jobs(self._told_from_thread)
         self.jobs.kinds["refine"] = ("Reference solver", self._refine)
         self.hands = Hands(workbench, Aside(workbench.folder), self.jobs)
-        self.listening = Listening(workbench, self.jobs, make_sounds)
         self._pages: set[Page] = set()
         self._solver = Solver()
         self._bench = ThreadPoolExecutor(1, thread_name_prefix="bench")

@@ -15,7 +15,7 @@ from starlette.types import ASGIApp
 from forehear.app.desk.curves_in import LARGEST_BYTES
 from forehear.app.desk.frames import Packed, frame, refusal
 from forehear.app.desk.guard import Guard, Lock
-from forehear.app.desk.listening_routes import add_listening
+from forehear.app.desk.listening_doors import add_listening
 from forehear.app.desk.live import Desk
 from forehear.app.desk.pages import Page
 from forehear.ground.errors import Complaints, DesignError, ForehearError
