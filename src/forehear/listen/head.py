@@ -5,18 +5,20 @@ from functools import cached_property
 from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from forehear.ground.arrays import ComplexArray, FloatArray, locked
 from forehear.ground.axes import FrequencyGrid, sphere_directions
 from forehear.listen.tables import at_frequencies, in_bands
-from forehear.radiation import point_on_sphere
+from forehear.radiation import point_near_sphere
 from forehear.spine.through import Receiver, Toward
 
 RADIUS_M = 0.0875
 EAR_RAD = np.radians(100.0)  # from straight ahead, level
 SOUND_SPEED_M_S = 343.2
 TABLE_HZ = np.linspace(0.0, 24_000.0, 1025)
-TABLE_RAD = np.radians(np.arange(0.0, 180.5, 0.5))
+TABLE_RAD = np.radians(np.arange(0.0, 181.0))
+NEARNESS = np.array([0.0, 0.05, 0.1, 0.2, 0.3])  # radius over distance, down to 29 cm
 DIFFUSE_HZ = np.linspace(0.0, 24_000.0, 257)
 DIFFUSE_STEP_DEG = 5.0
 
@@ -24,7 +26,7 @@ DIFFUSE_STEP_DEG = 5.0
 class Head(Receiver, Protocol):
     """A head that tells what it is."""
 
-    def transfer(self, unit: FloatArray, frequency_hz: FloatArray) -> ComplexArray:
+    def transfer(self, unit: FloatArray, distance_m: FloatArray, frequency_hz: FloatArray) -> ComplexArray:
         """Pressure at each ear re the middle without a head, `delays_s` taken out, [ear, direction, frequency]."""
         ...
 
@@ -41,7 +43,7 @@ class Head(Receiver, Protocol):
 
 @dataclass(frozen=True, eq=False)
 class SphereHead:
-    """A rigid ball with an ear on each side, both level, heard from far away."""
+    """A rigid ball with an ear on each side, both level."""
 
     radius_m: float = RADIUS_M
     ear_rad: float = EAR_RAD
@@ -76,16 +78,21 @@ class SphereHead:
         angles: FloatArray = np.arccos(np.clip(self.ears @ unit.T, -1.0, 1.0))
         return angles
 
-    def delays_s(self, unit: FloatArray) -> FloatArray:
+    def delays_s(self, unit: FloatArray, distance_m: FloatArray) -> FloatArray:
         r"""Find how much later a wavefront reaches each ear than it would reach the middle.
 
-        .. math:: \tau = -\frac{a}{c} \cos\theta \quad (\theta \le \pi/2), \qquad
-            \tau = \frac{a}{c} (\theta - \pi/2) \quad \text{beyond}
+        .. math::
+            \tau = \frac{1}{c} \left( \sqrt{r^2 + a^2 - 2 a r \cos\theta} - r \right)
+            \quad (\cos\theta \ge a / r), \qquad
+            \tau = \frac{1}{c} \left( \sqrt{r^2 - a^2} + a (\theta - \arccos(a/r)) - r \right)
+            \quad \text{beyond}
 
         Parameters
         ----------
         unit : array
             Directions that sound comes from, [direction, 3]. [-]
+        distance_m : array
+            How far from, may be endless, [direction]. [m]
 
         Returns
         -------
@@ -94,55 +101,72 @@ class SphereHead:
 
         Source
         ------
-        duda-martens-1998: the way straight to the ear or along the ball, source far away.
+        duda-martens-1998: the way straight to the ear or along the ball.
 
         Examples
         --------
-        From the left, at an ear straight to the left and one straight to the right:
+        From far to the left, at an ear straight to the left and one straight to the right:
 
         >>> ball = SphereHead(ear_rad=np.pi / 2)
-        >>> print((1e6 * ball.delays_s(np.array([[0.0, 1.0, 0.0]]))).round(1).T)
+        >>> print((1e6 * ball.delays_s(np.array([[0.0, 1.0, 0.0]]), np.array([np.inf]))).round(1).T)
         [[-255.   400.5]]
         """
-        return self._delay_s(self.angles_rad(unit))
+        return self._delay_s(self.angles_rad(unit), self._nearness(distance_m))
 
-    def transfer(self, unit: FloatArray, frequency_hz: FloatArray) -> ComplexArray:
+    def transfer(self, unit: FloatArray, distance_m: FloatArray, frequency_hz: FloatArray) -> ComplexArray:
         """Pressure at each ear re the middle without the ball, `delays_s` taken out, [ear, direction, frequency]."""
-        return self._between(at_frequencies(self._table, TABLE_HZ, frequency_hz), unit)
+        return self._between(at_frequencies(self._table, TABLE_HZ, frequency_hz), unit, distance_m)
 
     def in_bands(self, grid: FrequencyGrid) -> Toward:
         """Return what gives the same in bands."""
         table = in_bands(self._table, TABLE_HZ, grid)
-        return lambda unit: self._between(table, unit)
+        return lambda unit, distance_m: self._between(table, unit, distance_m)
 
     def mixing(self, frequency_hz: FloatArray) -> ComplexArray:
         """Find how two noises make a diffuse field at the ears, [ear, noise, frequency]."""
         return at_frequencies(self._mixing, DIFFUSE_HZ, frequency_hz)
 
-    def _between(self, table: ComplexArray, unit: FloatArray) -> ComplexArray:
-        """Read a table [angle, frequency] in directions, [ear, direction, frequency]."""
-        at = self.angles_rad(unit) / TABLE_RAD[1]
-        lower = np.minimum(at.astype(int), len(TABLE_RAD) - 2)
-        share = (at - lower)[..., np.newaxis]
-        between: ComplexArray = table[lower] * (1 - share) + table[lower + 1] * share
-        return between
+    def _between(self, table: ComplexArray, unit: FloatArray, distance_m: FloatArray) -> ComplexArray:
+        """Read a table [nearness, angle, frequency] at directions and distances, [ear, direction, frequency]."""
+        angle, beyond = _places(self.angles_rad(unit), TABLE_RAD)
+        near, nearer = _places(self._nearness(distance_m), NEARNESS)
+        total: ComplexArray = np.zeros((*angle.shape, table.shape[-1]), dtype=complex)
+        for step in (0, 1):
+            row = table[near + step, angle] * (1 - beyond) + table[near + step, angle + 1] * beyond
+            total += row * np.abs(1 - step - nearer)
+        return total
+
+    def _nearness(self, distance_m: FloatArray) -> FloatArray:
+        """Radius over distance; what is nearer than the table knows is taken as the nearest it knows."""
+        nearness: FloatArray = np.minimum(self.radius_m / distance_m, NEARNESS[-1])
+        return nearness
 
     @cached_property
     def _table(self) -> ComplexArray:
-        """Pressure re the middle, delay taken out, [angle, frequency]."""
+        """Pressure re the middle, delay taken out, [nearness, angle, frequency]."""
         wave = 2 * np.pi * TABLE_HZ[1:] / self.sound_speed_m_s
-        turned = np.exp(2j * np.pi * np.outer(self._delay_s(TABLE_RAD), TABLE_HZ))
-        table: ComplexArray = turned
-        table[:, 1:] *= point_on_sphere(wave * self.radius_m, np.cos(TABLE_RAD))
-        return table
+        tables = []
+        for nearness in NEARNESS:
+            delay_s = self._delay_s(TABLE_RAD, np.full(len(TABLE_RAD), nearness))
+            table = np.exp(2j * np.pi * np.outer(delay_s, TABLE_HZ))
+            distance = np.inf if nearness == 0 else 1 / float(nearness)
+            table[:, 1:] *= point_near_sphere(wave * self.radius_m, np.cos(TABLE_RAD), distance)
+            table[:, 0] = np.abs(table[:, 1])
+            tables.append(table)
+        return np.array(tables)
 
     @cached_property
     def _mixing(self) -> ComplexArray:
         return diffuse_mixing(self)
 
-    def _delay_s(self, angle_rad: FloatArray) -> FloatArray:
-        around = np.maximum(angle_rad - np.pi / 2, 0.0) - np.cos(np.minimum(angle_rad, np.pi / 2))
-        delay: FloatArray = self.radius_m / self.sound_speed_m_s * around
+    def _delay_s(self, angle_rad: FloatArray, nearness: FloatArray) -> FloatArray:
+        cosine = np.cos(angle_rad)
+        straight = (nearness - 2 * cosine) / (np.sqrt(1 + nearness**2 - 2 * nearness * cosine) + 1)
+        touching = np.arccos(nearness)
+        around = angle_rad - touching - nearness / (np.sqrt(1 - nearness**2) + 1)
+        delay: FloatArray = (
+            self.radius_m / self.sound_speed_m_s * np.where(angle_rad < touching, straight, around)
+        )
         return delay
 
 
@@ -165,17 +189,17 @@ class NoHead:
         """Where it comes from."""
         return "both ears hear what a small microphone hears in the middle of the head"
 
-    def delays_s(self, unit: FloatArray) -> FloatArray:
+    def delays_s(self, unit: FloatArray, distance_m: FloatArray) -> FloatArray:
         """No delay at all, [ear, direction]."""
-        return np.zeros((2, len(unit)))
+        return np.zeros((2, *np.broadcast_shapes(distance_m.shape, unit.shape[:1])))
 
-    def transfer(self, unit: FloatArray, frequency_hz: FloatArray) -> ComplexArray:
+    def transfer(self, unit: FloatArray, distance_m: FloatArray, frequency_hz: FloatArray) -> ComplexArray:
         """Pass everything as it is, [ear, direction, frequency]."""
-        return np.ones((2, len(unit), len(frequency_hz)), dtype=complex)
+        return np.ones((*self.delays_s(unit, distance_m).shape, len(frequency_hz)), dtype=complex)
 
     def in_bands(self, grid: FrequencyGrid) -> Toward:
         """Return what passes everything as it is."""
-        return lambda unit: self.transfer(unit, grid.frequency_hz)
+        return lambda unit, distance_m: self.transfer(unit, distance_m, grid.frequency_hz)
 
     def mixing(self, frequency_hz: FloatArray) -> ComplexArray:
         """Give both ears the same noise, [ear, noise, frequency]."""
@@ -232,11 +256,19 @@ def diffuse_field(head: Head, frequency_hz: FloatArray = DIFFUSE_HZ) -> DiffuseF
     [ 1.    0.88 -0.05]
     """
     directions, weight = sphere_directions(DIFFUSE_STEP_DEG)
-    pressure = head.transfer(directions.unit, frequency_hz)
-    pressure = pressure * np.exp(-2j * np.pi * head.delays_s(directions.unit)[..., np.newaxis] * frequency_hz)
+    far_m = np.full(len(directions), np.inf)
+    turn = np.exp(-2j * np.pi * head.delays_s(directions.unit, far_m)[..., np.newaxis] * frequency_hz)
+    pressure = head.transfer(directions.unit, far_m, frequency_hz) * turn
     energy = np.einsum("edf,d->ef", np.abs(pressure) ** 2, weight)
     shared = np.einsum("df,df,d->f", pressure[0], pressure[1].conj(), weight)
     return DiffuseField(frequency_hz, energy, shared)
+
+
+def _places(values: FloatArray, points: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
+    """Which point lies below each value, and what share of the way to the next it goes, one axis more."""
+    at = np.interp(values, points, np.arange(len(points)))
+    lower = np.minimum(at.astype(np.intp), len(points) - 2)
+    return lower, (at - lower)[..., np.newaxis]
 
 
 def diffuse_mixing(head: Head) -> ComplexArray:

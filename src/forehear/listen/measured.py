@@ -56,19 +56,19 @@ class MeasuredHead:
             f"ball, as headphones bring their own ear canal, and the ball taken from {high:.0f} to {low:.0f} Hz down"
         )
 
-    def delays_s(self, unit: FloatArray) -> FloatArray:
-        """Find how much later waves reach each ear than the middle, [ear, direction]."""
+    def delays_s(self, unit: FloatArray, _distance_m: FloatArray) -> FloatArray:
+        """Find how much later waves reach each ear than the middle, from any distance alike, [ear, direction]."""
         delays: FloatArray = (self._weights(unit) @ self._begins_s.T).T
         return delays
 
-    def transfer(self, unit: FloatArray, frequency_hz: FloatArray) -> ComplexArray:
+    def transfer(self, unit: FloatArray, _distance_m: FloatArray, frequency_hz: FloatArray) -> ComplexArray:
         """Pressure at each ear re the middle without the head, `delays_s` taken out, [ear, direction, frequency]."""
         return self._between(at_frequencies(self._table, TABLE_HZ, frequency_hz), unit)
 
     def in_bands(self, grid: FrequencyGrid) -> Toward:
         """Return what gives the same in bands."""
         table = in_bands(self._table, TABLE_HZ, grid)
-        return lambda unit: self._between(table, unit)
+        return lambda unit, _: self._between(table, unit)
 
     def mixing(self, frequency_hz: FloatArray) -> ComplexArray:
         """Find how two noises make a diffuse field at the ears, [ear, noise, frequency]."""
@@ -84,11 +84,15 @@ class MeasuredHead:
         between: ComplexArray = np.array([weights @ own for own in table])
         return between
 
+    @property
+    def _far_m(self) -> FloatArray:
+        return np.full(len(self.unit), np.inf)
+
     @cached_property
     def _begins_s(self) -> FloatArray:
         """Where each response begins, less what all have in common, [ear, direction]."""
         begins_s = self._onsets_s
-        ball = SphereHead().delays_s(self.unit)
+        ball = SphereHead().delays_s(self.unit, self._far_m)
         relative: FloatArray = begins_s - begins_s.mean() + ball.mean()
         return relative
 
@@ -113,7 +117,9 @@ class MeasuredHead:
         table *= self._equal(table)
         low, high = BALL_BELOW_HZ
         share = np.clip((TABLE_HZ - low) / (high - low), 0.0, 1.0)
-        mixed: ComplexArray = share * table + (1 - share) * SphereHead().transfer(self.unit, TABLE_HZ)
+        mixed: ComplexArray = share * table + (1 - share) * SphereHead().transfer(
+            self.unit, self._far_m, TABLE_HZ
+        )
         return mixed
 
     def _equal(self, table: ComplexArray) -> ComplexArray:
@@ -121,7 +127,7 @@ class MeasuredHead:
         directions, weight = sphere_directions(EVEN_STEP_DEG)
         grid = FrequencyGrid(NODES.frequency_hz[NODES.frequency_hz > BALL_BELOW_HZ[1]])
         own = self._between(in_bands(table, TABLE_HZ, grid), directions.unit)
-        ball = SphereHead().in_bands(grid)(directions.unit)
+        ball = SphereHead().in_bands(grid)(directions.unit, np.full(len(directions), np.inf))
         own_db, ball_db = (
             10 * np.log10(np.einsum("edf,d->f", np.abs(each) ** 2, weight)) for each in (own, ball)
         )

@@ -7,7 +7,7 @@ from forehear.radiation.behind import Ball, prepare_ball
 from forehear.radiation.front import Diaphragm, Front, equal_volume_sphere_radius_m
 from forehear.radiation.instant import Prepared, Standing, instant_pressure, prepare
 from forehear.radiation.piston import dome_directivity, piston_directivity
-from forehear.radiation.sphere import cap_on_sphere, point_on_sphere
+from forehear.radiation.sphere import cap_on_sphere, point_near_sphere, point_on_sphere
 
 if TYPE_CHECKING:
     from forehear.radiation.meshing import Face, Mesh, Piston, box_surface
@@ -57,6 +57,7 @@ __all__ = [
     "imported_surface",
     "instant_pressure",
     "piston_directivity",
+    "point_near_sphere",
     "point_on_sphere",
     "prepare",
     "prepare_ball",

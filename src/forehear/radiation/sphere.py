@@ -83,6 +83,66 @@ def cap_on_sphere(wavenumber_radius: FloatArray, cosine: FloatArray, half_angle_
     return total
 
 
+def point_near_sphere(
+    wavenumber_radius: FloatArray, cosine: FloatArray, distance_radii: float
+) -> ComplexArray:
+    r"""Pressure on a rigid sphere of a small source near it, re that source's free field at the centre.
+
+    .. math::
+        F = -\frac{\rho}{ka} \mathrm{e}^{\mathrm{j} ka \rho} \sum_n (2n+1)
+        \frac{h_n^{(2)}(ka \rho)}{h_n^{(2)\prime}(ka)} P_n(\cos\theta)
+
+    Parameters
+    ----------
+    wavenumber_radius
+        k a, above zero. [frequency] [-]
+    cosine
+        Cosine of the angle between the source and the place on the sphere. [place] [-]
+    distance_radii
+        Distance of the source from the centre in radii, 2 or more; endless as `point_on_sphere` has it. [-]
+
+    Returns
+    -------
+    array
+        [place, frequency] complex ratio, exp(+jwt). [-]
+
+    Source
+    ------
+    duda-martens-1998: exact for a rigid sphere, the source outside it.
+
+    Examples
+    --------
+    At low frequencies the far side is as far behind as the way is longer, and hears less of a source nearby:
+
+    >>> far, near = (point_near_sphere(np.array([0.01]), np.array([-1.0, 1.0]), rho) for rho in (np.inf, 4.0))
+    >>> print([[f"{20 * np.log10(abs(value)):.2f}" for value in place[:, 0]] for place in (far, near)])
+    [['0.00', '0.00'], ['-3.01', '3.61']]
+    """
+    x = np.asarray(wavenumber_radius, dtype=np.float64)
+    if np.isinf(distance_radii):
+        return point_on_sphere(x, cosine)
+    rising = np.argsort(x)
+    away = x[rising] * distance_radii
+    coefficient = series_on_sphere(x)[:, rising]
+    coefficient *= np.exp(1j * away) * away
+    coefficient *= _hankel(away, len(coefficient)) / 1j ** (np.arange(1, len(coefficient) + 1) % 4)[:, None]
+    put_back = np.empty_like(coefficient)
+    put_back[:, rising] = coefficient
+    total: ComplexArray = legendre(np.asarray(cosine, dtype=np.float64), len(put_back)) @ put_back
+    return total
+
+
+def _hankel(x: FloatArray, orders: int) -> ComplexArray:
+    """Spherical Hankel function of the second kind of a few orders, zero where it is too large to be held."""
+    hankel = np.zeros((orders, x.size), dtype=np.complex128)
+    hankel[0] = 1j * np.exp(-1j * x) / x
+    hankel[1] = hankel[0] * (1 / x + 1j)
+    for order in range(2, orders):
+        held = np.abs(hankel[order - 1]) < 1e200
+        hankel[order, held] = ((2 * order - 1) / x * hankel[order - 1] - hankel[order - 2])[held]
+    return hankel
+
+
 def series_on_sphere(wavenumber_radius: FloatArray) -> ComplexArray:
     """Terms of the series of `point_on_sphere` but for the Legendre polynomials, [order, frequency].
 

@@ -17,27 +17,27 @@ from forehear.spine.impulse import driven_spectrum, in_time, noise_spectrum, unc
 from forehear.spine.reverberation import Reverberation, counted_images, later_ways
 from forehear.spine.seats import Arrivals, arrivals
 
-Toward: TypeAlias = Callable[[FloatArray], ComplexArray]
-"""From directions that sound comes from [direction, 3] to [ear, direction, frequency]."""
+Toward: TypeAlias = Callable[[FloatArray, FloatArray], ComplexArray]
+"""From directions that sound comes from [direction, 3] and how far [direction] to [ear, direction, frequency]."""
 
 EARS = ("left", "right")
-WALLS = 7  # the direct way and one over each surface; ways over boards follow
 
 _received: KeptResults["Received"] = KeptResults(most=48)  # half a megabyte each
 _toward: KeptResults[Toward] = KeptResults(most=4)  # a table of a head, some megabytes each
+_mixing: KeptResults[ComplexArray] = KeptResults(most=4)  # two megabytes each
 _uncounted: KeptResults[FloatArray] = KeptResults(most=12)  # fifty kilobytes each
 
 
 class Receiver(Protocol):
-    """What a head makes of plane waves; directions in its own axes: x ahead, y to its left, z up."""
+    """What a head makes of sound from directions in its own axes (x ahead, y to its left, z up) and distances."""
 
     @property
     def key(self) -> str:
         """Key of all that it is."""
         ...
 
-    def delays_s(self, unit: FloatArray) -> FloatArray:
-        """Find how much later waves from directions [direction, 3] reach each ear than the middle, [ear, direction]."""
+    def delays_s(self, unit: FloatArray, distance_m: FloatArray) -> FloatArray:
+        """Find how much later sound from there reaches each ear than the middle, [ear, direction]."""
         ...
 
     def in_bands(self, grid: FrequencyGrid) -> Toward:
@@ -131,7 +131,8 @@ def _received_of(
     ]
     energy = _known_on_average(reverberation, velocity)
     noises = np.array([noise_spectrum(energy, first_s, chosen) for chosen in (seed, [seed, 1])])
-    mixing = listener.receiver.mixing(np.arange(noises.shape[1], dtype=float))
+    hz = np.arange(noises.shape[1], dtype=float)
+    mixing = _mixing.get(listener.receiver.key, lambda: listener.receiver.mixing(hz))
     spectra[0] += noises[0]
     for ear, spectrum in enumerate(spectra[1:]):
         spectrum += (mixing[ear] * noises).sum(axis=0)
@@ -151,14 +152,15 @@ def _through(
     receiver, speaker = listener.receiver, reverberation.speaker
     grid, speed_m_s = reverberation.carrying.grid, speaker.air.sound_speed_m_s
     counted = counted_images(reverberation, listener.middle_m)
-    departure_m, _ = counted.images.departures_m(reverberation.pose.middle_of_front_m)
+    departure_m, far_m = counted.images.departures_m(reverberation.pose.middle_of_front_m)
     unit = _coming(departure_m, _mirrored(counted.images)) @ listener.axes
-    later, later_s = _bands_of(receiver, NODES)(unit).astype(np.complex64), receiver.delays_s(unit)
+    later = _bands_of(receiver, NODES)(unit, far_m).astype(np.complex64)
+    later_s = receiver.delays_s(unit, far_m)
     toward = _bands_of(receiver, speaker.grid)
     heard = []
     for source in range(len(speaker.sources)):
         unit, distance_m = _first_unit(reverberation, source, listener)
-        first, first_s = toward(unit), receiver.delays_s(unit)
+        first, first_s = toward(unit, distance_m), receiver.delays_s(unit, distance_m)
         first = first * (arriving.amplitude_pa_s_m[source] / distance_m[:, np.newaxis])
         amplitude, way_m, _ = later_ways(reverberation, source, counted)
         together = arrivals_sums(amplitude * later, way_m / speed_m_s + later_s, grid)
@@ -190,19 +192,15 @@ def _first_unit(
 ) -> tuple[FloatArray, FloatArray]:
     """Where the first ways of a source come from, in the axes of the head [way, 3], and their lengths [way]."""
     ways = first_ways(reverberation, reverberation.places_m[source], listener.middle_m)
-    normals = np.zeros((len(ways.distance_m), 3))
-    normals[1:WALLS] = np.repeat(np.eye(3), 2, axis=0)
-    normals[WALLS:] = [reflector.patch.normal for reflector in reverberation.pose.reflectors] or np.zeros(
-        (0, 3)
-    )
+    boards = [reflector.patch.normal for reflector in reverberation.pose.reflectors]
+    normals = np.array([np.zeros(3), *np.repeat(np.eye(3), 2, axis=0), *boards])
     back = ways.departure_m - 2 * np.einsum("wx,wx->w", ways.departure_m, normals)[:, np.newaxis] * normals
     return _coming(back, np.ones(3)) @ listener.axes, ways.distance_m
 
 
 def _mirrored(images: Images) -> FloatArray:
     """Signs that take a departure toward an image to how the sound arrives, [image, 3]."""
-    signs: FloatArray = 1.0 - 2.0 * (images.index % 2)
-    return signs
+    return np.where(images.index % 2 == 0, 1.0, -1.0)
 
 
 def _coming(departure_m: FloatArray, signs: FloatArray) -> FloatArray:
