@@ -18,7 +18,7 @@ from forehear.listen.head import Head, SphereHead
 from forehear.listen.loudness import RATE_HZ, loudness_lufs, true_peak
 from forehear.listen.stage import Stage
 from forehear.spine.impulse import LENGTH_S
-from forehear.spine.run import estimated_in
+from forehear.spine.origin import estimated_in
 
 CAUTION = "Turn the volume down before the first sound and up only as far as is pleasant; loud headphones harm hearing."
 PROGRAMME_LUFS = -26.0  # of the loudest seat: quiet enough to begin with
@@ -229,7 +229,7 @@ def _finished(
         sound=played.ears_pa * gain,
         level=level,
         modelled=_modelled(settings.head),
-        left_out=(*LEFT_OUT, *estimated_in(design), *clip.notes),
+        left_out=(*LEFT_OUT, *estimated_in(design, None), *clip.notes),
         told=_told(played, level, clip, settings),
     )
 

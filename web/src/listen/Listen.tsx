@@ -1,6 +1,6 @@
 // The Listen desk: candidates as they would sound at a seat, and sessions that compare them blind.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { bytes, read, send, words_of, type Complaint } from "./asking";
+import { bytes, put, read, send, words_of, type Complaint } from "./asking";
 import { buffer_of, Player } from "./player";
 import { PlayerBar } from "./PlayerBar";
 import { Sessions, type SessionRow } from "./Sessions";
@@ -49,13 +49,13 @@ export default function Listen({ revision }: { revision: number }) {
   return (
     <div class="desk listen">
       <Wrong complaint={wrong} />
-      {choices && <Sounds choices={choices} />}
+      {choices && <Sounds choices={choices} changed={look} />}
       {choices && <Sessions choices={choices} changed={look} />}
     </div>
   );
 }
 
-function Sounds({ choices }: { choices: Choices }) {
+function Sounds({ choices, changed }: { choices: Choices; changed: () => Promise<void> }) {
   const [clip, set_clip] = useState(choices.clips[0] ?? "");
   const [seat, set_seat] = useState(choices.seats[0] ?? "");
   const [wanted, set_wanted] = useState(choices.candidates.map((one) => one.file));
@@ -88,6 +88,17 @@ function Sounds({ choices }: { choices: Choices }) {
     }
     set_busy(false);
   };
+  const bring = async (file: File | undefined) => {
+    if (!file) return;
+    try {
+      const told = await put<{ clip: string }>(`/listen/clip?name=${encodeURIComponent(file.name)}`, file);
+      await changed();
+      set_clip(told.clip);
+      set_wrong(null);
+    } catch (error) {
+      set_wrong(words_of(error));
+    }
+  };
   const choose = (index: number) => {
     player.current?.choose(index);
     set_chosen(player.current?.chosen ?? 0);
@@ -98,11 +109,15 @@ function Sounds({ choices }: { choices: Choices }) {
   return (
     <section class="card" aria-labelledby="sounds-title">
       <h2 id="sounds-title">As it would sound there</h2>
-      <p class="check-line">
+      <p>
         <b class="check">▲ caution</b> {choices.caution}
       </p>
       <div class="row">
         <Choice name="clip" value={clip} all={choices.clips} choose={set_clip} />
+        <label class="pick">
+          Bring a clip …
+          <input class="unseen" type="file" accept=".wav,.flac" onChange={(event) => void bring(event.currentTarget.files?.[0])} />
+        </label>
         <Choice name="seat" value={seat} all={choices.seats} choose={set_seat} />
         {choices.candidates.map(({ file, title }) => (
           <label key={file}>

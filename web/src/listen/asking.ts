@@ -30,6 +30,11 @@ export async function send<Found>(address: string, message: object): Promise<Fou
   return (await (await fetched(address, { method: "POST", headers, body: JSON.stringify(message) })).json()) as Found;
 }
 
+export async function put<Found>(address: string, file: Blob): Promise<Found> {
+  const headers = { "content-type": "application/octet-stream" };
+  return (await (await fetched(address, { method: "POST", headers, body: file })).json()) as Found;
+}
+
 export async function bytes(address: string): Promise<ArrayBuffer> {
   return (await fetched(address)).arrayBuffer();
 }

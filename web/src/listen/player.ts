@@ -1,7 +1,7 @@
 // Several sounds on one clock: all run at once from the same instant, one is heard, and switching only moves gains.
 
 export const FADE_S = 0.008; // of a switch: no click, and too short to be heard as one
-export const QUIET_DB = -30; // where every page begins
+export const QUIET_DB = -20; // where every page begins
 export const LOUDEST_DB = 0; // sounds are made with their peaks below full scale, and nothing here is raised
 const SOFTEST_DB = -60;
 const LEAD_S = 0.01; // between a press and its switch, so that it is scheduled before it is due
