@@ -13,6 +13,7 @@ export default defineConfig({
       input: { desk: "index.html", blind: "blind.html", listen: "src/listen/Listen.tsx" },
       preserveEntrySignatures: "exports-only",
       output: {
+        minifyInternalExports: false, // tests play with the player by its name
         entryFileNames: "[name].js",
         chunkFileNames: "[name].js",
         assetFileNames: "[name][extname]",
