@@ -47,6 +47,7 @@ def results_page(session: Session, *, style: str | None = None) -> str:
             element("meta", name="viewport", content="width=device-width, initial-scale=1"),
             element("meta", name="color-scheme", content="light dark"),
             element("title", title),
+            Markup('<link rel="icon" href="data:,"/>'),
             looks,
         ]
     )
