@@ -1,5 +1,5 @@
 // One listener, one trial at a time: hear, switch, answer; every press is in the file before the page says so.
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { bytes, read, send, words_of, type Complaint } from "../listen/asking";
 import { buffer_of, Player } from "../listen/player";
 import { PlayerBar } from "../listen/PlayerBar";
@@ -150,11 +150,10 @@ function Hearing({ id, state, trial, press }: HearingProps) {
   const [loaded, set_loaded] = useState(false);
   const [wrong, set_wrong] = useState<Complaint | null>(null);
   const player = usePlayer(trial.rate_hz);
-  const names = useRef(trial.sounds);
   const load = async () => {
     try {
       const { context } = player;
-      const wanted = names.current ?? [];
+      const wanted = trial.sounds ?? [];
       const made = await Promise.all(wanted.map(async (name) => buffer_of(context, await bytes(`/blind/${id}/sound/${name}`), trial.rate_hz)));
       player.player.load(made);
       player.player.choose(0);
@@ -165,8 +164,8 @@ function Hearing({ id, state, trial, press }: HearingProps) {
     }
   };
   useEffect(() => {
-    if (!state.real) void load();
-  }, []);
+    if (!state.real && !loaded) void load();
+  }, [trial.sounds?.join(" ")]); // after a restart the same sounds have other names
   const choose = (index: number) => {
     set_chosen(index);
     if (state.real) void press("wish", { label: trial.labels[index] });
@@ -189,7 +188,7 @@ function Hearing({ id, state, trial, press }: HearingProps) {
       <p>
         <b class="check">▲ caution</b> {CAUTION}
       </p>
-      <Said complaint={wrong} again={load} />
+      <Said complaint={wrong} again={load} pressed />
       {!state.real && <PlayerBar player={player.player} ready={loaded} wake={player.wake} />}
       <div class="row" role="group" aria-label={`What is heard; keys ${trial.labels.join(", ")} switch`}>
         {trial.labels.map((label, index) => (

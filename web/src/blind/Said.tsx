@@ -1,7 +1,25 @@
-// What went wrong, in words, and a way to try again.
-import type { Complaint } from "../listen/asking";
+// What went wrong, in words, and a way to try again; where the desk is away, it is tried again by itself.
+import { useEffect, useRef } from "preact/hooks";
+import { UNREACHED, type Complaint } from "../listen/asking";
 
-export function Said({ complaint, again }: { complaint: Complaint | null; again: () => Promise<void> }) {
+const SOON_MS = 1500;
+
+interface SaidProps {
+  complaint: Complaint | null;
+  again: () => Promise<void>;
+  /** Only when somebody presses. */
+  pressed?: boolean;
+}
+
+export function Said({ complaint, again, pressed }: SaidProps) {
+  const away = !pressed && complaint?.what === UNREACHED.what;
+  const newest = useRef(again);
+  newest.current = again;
+  useEffect(() => {
+    if (!away) return;
+    const timer = setInterval(() => void newest.current(), SOON_MS);
+    return () => clearInterval(timer);
+  }, [away]);
   return (
     <div role="alert">
       {complaint && (

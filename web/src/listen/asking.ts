@@ -12,7 +12,7 @@ export class Refusal extends Error {
   }
 }
 
-const UNREACHED: Complaint = { what: "The desk does not answer.", where: "", cure: "see whether forehear still runs, then press again" };
+export const UNREACHED: Complaint = { what: "The desk does not answer.", where: "", cure: "See whether forehear still runs; this page goes on when it does." };
 
 async function fetched(address: string, init?: RequestInit): Promise<Response> {
   const answer = await fetch(address, init).catch(() => null);
