@@ -91,6 +91,8 @@ def _abx_verdict(p: float, trials: int) -> Verdict:
 
 def _abx_headline(session: Session, verdict: Verdict, right: int, trials: int) -> str:
     names = listed(session.setup.candidates)
+    if not trials:
+        return f"Nobody has compared {names}."
     if verdict is Verdict.DIFFERENT:
         return f"{names} were told apart: {right} of {trials} answers are right."
     if verdict is Verdict.NOT_SHOWN:

@@ -114,9 +114,9 @@ function Sounds({ choices, changed }: { choices: Choices; changed: () => Promise
       </p>
       <div class="row">
         <Choice name="clip" value={clip} all={choices.clips} choose={set_clip} />
-        <label class="pick">
-          Bring a clip …
-          <input class="unseen" type="file" accept=".wav,.flac" onChange={(event) => void bring(event.currentTarget.files?.[0])} />
+        <label class="field">
+          or bring one
+          <input type="file" accept=".wav,.flac" onChange={(event) => void bring(event.currentTarget.files?.[0])} />
         </label>
         <Choice name="seat" value={seat} all={choices.seats} choose={set_seat} />
         {choices.candidates.map(({ file, title }) => (
@@ -150,16 +150,12 @@ function Sounds({ choices, changed }: { choices: Choices; changed: () => Promise
               save as WAV
             </a>
           </h3>
-          <div class="row">
-            <div>
-              <h4>what is modelled</h4>
-              <ul>{now.modelled.map((words) => <li key={words}>{words}</li>)}</ul>
-            </div>
-            <div>
-              <h4>what is not</h4>
-              <ul>{now.left_out.map((words) => <li key={words}>{words}</li>)}</ul>
-            </div>
-          </div>
+          <p>
+            <b>what is modelled</b> {now.modelled.join("; ")}.
+          </p>
+          <p>
+            <b>what is not</b> {now.left_out.join("; ")}.
+          </p>
           <Facts sounds={sounds} />
         </div>
       )}
@@ -167,8 +163,10 @@ function Sounds({ choices, changed }: { choices: Choices; changed: () => Promise
   );
 }
 
+const NAMED = ["format", "candidate", "design", "design hash", "seat"]; // in the file; here the heads say it
+
 function Facts({ sounds }: { sounds: readonly Sound[] }) {
-  const keys = [...new Set(sounds.flatMap((one) => Object.keys(one.facts)))];
+  const keys = [...new Set(sounds.flatMap((one) => Object.keys(one.facts)))].filter((key) => !NAMED.includes(key));
   return (
     <div class="scroll" tabIndex={0} role="region" aria-label="Level and settings">
       <table>
@@ -201,17 +199,18 @@ interface ChoiceProps {
   name: string;
   value: string;
   all: readonly string[];
+  words?: Record<string, string>;
   choose: (value: string) => void;
 }
 
-export function Choice({ name, value, all, choose }: ChoiceProps) {
+export function Choice({ name, value, all, words, choose }: ChoiceProps) {
   return (
     <label>
       {name}{" "}
       <select value={value} onChange={(event) => choose(event.currentTarget.value)}>
         {all.map((one) => (
           <option key={one} value={one} selected={one === value}>
-            {one.replace("listening/clips/", "")}
+            {words?.[one] ?? one.replace("listening/clips/", "")}
           </option>
         ))}
       </select>

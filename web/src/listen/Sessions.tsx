@@ -142,7 +142,7 @@ function Begin({ choices, changed }: { choices: Choices; changed: () => void }) 
       <h3>Begin a session</h3>
       <div class="row">
         <Text name="name" label="name" value="an evening" />
-        <Choice name="kind" value={kind} all={Object.keys(KINDS)} choose={set_kind} />
+        <Choice name="kind" value={kind} all={Object.keys(KINDS)} words={KINDS} choose={set_kind} />
         <label>
           <input type="checkbox" checked={real} onChange={(event) => set_real(event.currentTarget.checked)} /> real speakers, connected by a leader
         </label>
