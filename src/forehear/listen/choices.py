@@ -43,6 +43,7 @@ def analyse_abx(session: Session) -> Analysis:
         (session.setup.listeners[index], right[index], trials[index], own[rank])
         for rank, index in enumerate(listened)
     ]
+    shown = [*rows, ("all together", correct, every, p)] if len(rows) > 1 else rows
     return Analysis(
         session.name,
         Kind.ABX,
@@ -50,8 +51,8 @@ def analyse_abx(session: Session) -> Analysis:
         _abx_headline(session, verdict, correct, every),
         _abx_sentences(verdict, rows, correct, every),
         cautions_of(session),
-        _abx_picture([*rows, ("all together", correct, every, p)]) if every else None,
-        _abx_table([*rows, ("all together", correct, every, p)]),
+        _abx_picture(shown) if every else None,
+        _abx_table(shown),
         {
             "right": correct,
             "trials": every,
@@ -110,7 +111,7 @@ def _abx_sentences(
     found = [
         f"By guessing alone, so many right answers or more happen {chance_words(p)} ({p_words(p)}).",
         f"The share of right answers lies between {100 * low:.0f} and {100 * high:.0f} % (surely 95 times in 100); "
-        "guessing gives 50 %.",
+        "guessing gives half.",
     ]
     needed = least_right(trials)
     if needed is None:

@@ -16,7 +16,7 @@ FORMAT = "forehear-listening-result/1"
 SIGNS = {Verdict.DIFFERENT: ("●", "fine"), Verdict.NOT_SHOWN: ("▲", "check"), Verdict.TOO_FEW: ("▲", "check")}
 KINDS = {
     Kind.ABX: "ABX: is X the same as A or as B?",
-    Kind.RATING: "Ratings of every sound",
+    Kind.RATING: "Every sound rated.",
     Kind.PAIRS: "Pairs: which is preferred?",
 }
 READING = (
