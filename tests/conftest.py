@@ -46,6 +46,18 @@ def chromium() -> Path:
     return _program("chromium", "chromium-browser")
 
 
+@pytest.fixture(scope="session")
+def measured_by_others() -> Path:
+    """A measured head that Debian's libmysofa1 brings."""
+    path = Path("/usr/share/libmysofa/default.sofa")
+    if path.exists():
+        return path
+    missing = "libmysofa1 is not installed, so this test cannot run"
+    if CI:
+        pytest.fail(missing)
+    pytest.skip(missing)
+
+
 def _must_have_run(report: pytest.TestReport | pytest.CollectReport) -> None:
     """In CI a test that could not run is a failure: nothing of the everyday set may be missing there."""
     if CI and report.skipped:

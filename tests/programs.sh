@@ -4,6 +4,7 @@
 missing=""
 command -v ngspice >/dev/null 2>&1 || missing="$missing ngspice"
 command -v chromium >/dev/null 2>&1 || command -v chromium-browser >/dev/null 2>&1 || missing="$missing chromium fonts-dejavu-core"
+[ -e /usr/share/libmysofa/default.sofa ] || missing="$missing libmysofa1"
 if [ -z "$missing" ] || [ "$(id -u)" != 0 ] || [ ! -e /etc/debian_version ] || ! command -v apt-get >/dev/null 2>&1; then
     exit 0
 fi

@@ -23,6 +23,8 @@ HEAVY = {
     "starlette",
     "uvicorn",
     "websockets",
+    "soundfile",
+    "h5py",
 }
 SCRIPT = Path(sys.executable).parent / "forehear"
 
@@ -44,7 +46,9 @@ def _imported(*command: str) -> set[str]:
 
 
 @pytest.mark.parametrize(
-    "arguments", [["--help"], ["predict", "--help"], ["desk", "--help"], ["--version"]], ids=" ".join
+    "arguments",
+    [["--help"], ["predict", "--help"], ["listen", "--help"], ["desk", "--help"], ["--version"]],
+    ids=" ".join,
 )
 def test_help_loads_nothing_heavy(arguments: list[str]) -> None:
     assert not HEAVY & _imported(str(SCRIPT), *arguments)
@@ -54,6 +58,10 @@ def test_only_the_desk_loads_a_web_server() -> None:
     loaded = _imported("-c", "import forehear.app.commands")
     assert "numpy" in loaded
     assert not {"fastapi", "starlette", "uvicorn", "websockets", "asyncio"} & loaded
+
+
+def test_only_listening_loads_sound_files_and_head_data() -> None:
+    assert not {"soundfile", "h5py"} & _imported("-c", "import forehear.app.commands, forehear.listen")
 
 
 def test_importing_the_house_is_light() -> None:

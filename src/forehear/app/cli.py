@@ -62,8 +62,9 @@ def _parser() -> argparse.ArgumentParser:
         "designs", type=Path, nargs="+", metavar="DESIGN", help="design files that share a brief"
     )
 
-    _add_voice(commands)
     add_listen(commands)
+
+    _add_voice(commands)
 
     desk = commands.add_parser("desk", help="see and shape a design in the browser")
     desk.add_argument(

@@ -22,11 +22,11 @@ from forehear.listen import (
     Rendered,
     Settings,
     SphereHead,
-    Stage,
     find_clip,
     read_head,
     render,
     settings_in,
+    stages_of,
     wav_bytes,
 )
 
@@ -107,8 +107,8 @@ def _show(designs: Sequence[Design], seats: Sequence[str], rendered: Sequence[Re
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     for index, name in enumerate(("candidate", "seat", "loudness", "matched by", "true peak", "C50")):
         table.add_column(name, justify="right" if index > 1 else "left", no_wrap=index > 1)
-    for (design, seat), sound in zip(product(designs, seats), rendered, strict=True):
-        clarity_db = Stage.of(design).clarity_db(seat)
+    for (stage, seat), sound in zip(product(stages_of(designs), seats), rendered, strict=True):
+        clarity_db = stage.clarity_db(seat)
         table.add_row(
             Text(sound.candidate),
             Text(sound.seat),

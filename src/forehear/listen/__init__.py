@@ -3,7 +3,16 @@
 from forehear.listen.clip import Clip, bundled_clip, clips, decode_clip, find_clip, read_clip
 from forehear.listen.head import DiffuseField, Head, NoHead, SphereHead, diffuse_field
 from forehear.listen.loudness import RATE_HZ, loudness_lufs, true_peak
-from forehear.listen.rendering import CAUTION, LEFT_OUT, Level, Matching, Rendered, Settings, render
+from forehear.listen.rendering import (
+    CAUTION,
+    LEFT_OUT,
+    Level,
+    Matching,
+    Rendered,
+    Settings,
+    render,
+    stages_of,
+)
 from forehear.listen.sofa import read_head
 from forehear.listen.stage import Stage
 from forehear.listen.wav import settings_in, wav_bytes
@@ -32,6 +41,7 @@ __all__ = [
     "read_head",
     "render",
     "settings_in",
+    "stages_of",
     "true_peak",
     "wav_bytes",
 ]

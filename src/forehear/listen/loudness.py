@@ -87,9 +87,9 @@ def _energy(level_lufs: float) -> float:
 def true_peak(sound: Sound) -> float:
     r"""Highest value of a sound, between its samples, too.
 
-    Four values a sample are found by a windowed sinc. Only where it can be higher than the highest sample are they
-    worked out: a value between samples is no more than the sum of the filter's magnitudes times the highest
-    sample about it.
+    Four values a sample are found by a windowed sinc, and the top of a parabola through the highest three. Only where
+    it can be higher than the highest sample are they worked out: a value between samples is no more than the sum of
+    the filter's magnitudes times the highest sample about it.
 
     Parameters
     ----------
@@ -123,5 +123,16 @@ def true_peak(sound: Sound) -> float:
                 break
             about = padded[stretch * _STRETCH : (stretch + 1) * _STRETCH + 2 * _TAPS]
             finer = scipy.signal.upfirdn(_BETWEEN, about, up=_FINER)[_FINER * _TAPS : -_FINER * _TAPS]
-            highest = max(highest, float(np.abs(finer).max()))
+            highest = max(highest, _top(np.abs(finer)))
     return highest
+
+
+def _top(values: NDArray[np.float32]) -> float:
+    """Return the top of the parabola through the highest value and its neighbours."""
+    at = int(values.argmax())
+    highest = float(values[at])
+    if not 0 < at < values.size - 1:
+        return highest
+    before, after = float(values[at - 1]), float(values[at + 1])
+    bend = before - 2 * highest + after
+    return highest if bend >= 0 else highest - (before - after) ** 2 / (8 * bend)

@@ -18,7 +18,8 @@ from forehear.listen.head import Head, SphereHead
 from forehear.listen.loudness import RATE_HZ, loudness_lufs, true_peak
 from forehear.listen.stage import Stage
 from forehear.spine.impulse import LENGTH_S
-from forehear.spine.origin import estimated_in
+from forehear.spine.origin import estimated_in, solver_of
+from forehear.spine.run import SolverChoice, one_solver
 
 CAUTION = "Turn the volume down before the first sound and up only as far as is pleasant; loud headphones harm hearing."
 PROGRAMME_LUFS = -26.0  # of the loudest seat: quiet enough to begin with
@@ -121,7 +122,7 @@ def render(
     chosen = settings or Settings()
     _one_brief(designs)
     progress(0.0, "the room")
-    stages = [Stage.of(design) for design in designs]
+    stages = stages_of(designs)
     for stage, seat in product(stages, seats):
         stage.ear(seat)  # refuses what is unknown before any work
     blocks = prepared(clip.sound, round(LENGTH_S * RATE_HZ))
@@ -145,6 +146,18 @@ def render(
     rendered = side_by_side(lambda each: _finished(*each, common_db, clip, chosen), list(by_pair))
     progress(1.0, "rendered")
     return tuple(rendered)
+
+
+def stages_of(designs: Sequence[Design]) -> list[Stage]:
+    """Set candidates up, all as the same solver has them: else they would differ by their solvers, too.
+
+    Raises
+    ------
+    DesignError
+        When a network shorts the amplifier.
+    """
+    instant = one_solver(designs, SolverChoice.AUTO) is SolverChoice.INSTANT
+    return [Stage.of(design, instant=instant) for design in designs]
 
 
 def gains(loudness_lu: FloatArray, peak_pa: FloatArray, matching: Matching) -> tuple[FloatArray, float]:
@@ -229,7 +242,7 @@ def _finished(
         sound=played.ears_pa * gain,
         level=level,
         modelled=_modelled(settings.head),
-        left_out=(*LEFT_OUT, *estimated_in(design, None), *clip.notes),
+        left_out=(*LEFT_OUT, *estimated_in(design, played.stage.setting.speaker.refined), *clip.notes),
         told=_told(played, level, clip, settings),
     )
 
@@ -250,6 +263,7 @@ def _told(played: _Played, level: Level, clip: Clip, settings: Settings) -> dict
         "candidate": design.title,
         "design": design.path.name,
         "design hash": design.design_hash,
+        "solver": solver_of(stage.setting.speaker.refined),
         "seat": played.seat,
         "speakers": ", ".join(reverberation.pose.placement for reverberation in stage.standing),
         "clip": f"{clip.name}: {clip.origin}",

@@ -28,15 +28,16 @@ class Stage:
     setting: Setting
 
     @classmethod
-    def of(cls, design: Design) -> "Stage":
-        """Set a design up.
+    def of(cls, design: Design, *, instant: bool = False) -> "Stage":
+        """Set a design up, as its reference solution has it where there is one, unless only the instant one is wanted.
 
         Raises
         ------
         DesignError
             When the network shorts the amplifier.
         """
-        return cls(begin(design, Hearing.standard()))
+        hearing = Hearing.standard()
+        return cls(begin(design, hearing.instant() if instant else hearing))
 
     @cached_property
     def standing(self) -> tuple[Reverberation, ...]:

@@ -24,7 +24,8 @@ def pink_noise() -> NDArray[np.float32]:
     inside = (hz >= NOISE_HZ[0]) & (hz <= NOISE_HZ[1])
     phase = random.uniform(0.0, 2 * np.pi, hz.size)
     spectrum = np.where(inside, np.exp(1j * phase) / np.sqrt(np.maximum(hz, 1.0)), 0.0)
-    return _finished(scipy.fft.irfft(spectrum, n=samples))
+    rising = np.minimum(np.arange(samples) / (RISE_S * RATE_HZ), 1.0)
+    return _finished(scipy.fft.irfft(spectrum, n=samples) * rising)
 
 
 def tones() -> NDArray[np.float32]:
@@ -68,7 +69,7 @@ def _struck(place: int, time_s: FloatArray, random: np.random.Generator) -> Floa
 
 
 def _finished(sound: FloatArray) -> NDArray[np.float32]:
-    """Let a sound rise and fall softly at its ends, and reach a stated peak."""
+    """Let a sound fall softly at its end, and reach a stated peak."""
     rise = round(RISE_S * RATE_HZ)
     ends = np.minimum(np.arange(sound.size) + 1, rise) / rise
     shaped = sound * ends[::-1]
