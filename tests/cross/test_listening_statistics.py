@@ -1,6 +1,9 @@
-"""Our exact statistics against scipy's, its own optimiser, and plain counting, on random answers."""
+"""Our exact statistics against scipy's, its own optimiser, a library of choices, and plain counting."""
 
 import itertools
+import tomllib
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -21,6 +24,9 @@ from forehear.listen.statistics import (
 )
 
 COUNTS = st.integers(1, 60).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n)))
+CHOICES = tomllib.loads((Path(__file__).parent / "data" / "preferences.toml").read_text(encoding="utf-8"))[
+    "choices"
+]
 GRID = st.integers(1, 9)
 
 
@@ -94,6 +100,12 @@ def test_strengths_are_the_likeliest(seed: int, count: int) -> None:
     assert found.finite
     assert found.log_strength == pytest.approx(logs - logs.mean(), abs=1e-5)
     assert sum(found.share) == pytest.approx(1.0, rel=1e-12)
+
+
+@pytest.mark.parametrize("row", CHOICES, ids=lambda row: f"{len(row['wins'])} things")
+def test_strengths_are_those_of_a_library_of_choices(row: dict[str, Any]) -> None:
+    """Stored by `make oracles`; the file holds the library's version."""
+    assert strengths(row["wins"]).share == pytest.approx(row["strength"], abs=1e-7)
 
 
 def test_error_of_a_strength_of_two_is_that_of_a_logit() -> None:
