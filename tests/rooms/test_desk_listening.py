@@ -269,20 +269,34 @@ def test_a_session_goes_on_after_a_restart_with_the_same_sounds(client: TestClie
             assert np.abs(apart).max() < 2e-6, "but for the dither"
 
 
-def test_a_design_that_changed_is_not_played_under_an_old_session(client: TestClient, at: Path) -> None:
+@pytest.mark.parametrize("how", ["changed", "broken", "gone"])
+def test_a_session_whose_files_are_not_what_they_were_waits(client: TestClient, at: Path, how: str) -> None:
+    """The Listen desk says why, by name; the listener's page learns only that it waits."""
     key = begun(client, ABX)
-    text = (at / "stack.yaml").read_text(encoding="utf-8")
-    (at / "stack.yaml").write_text(text + "# changed\n", encoding="utf-8")
+    path = at / "stack.yaml"
+    text = path.read_text(encoding="utf-8")
     again, _ = served(at)
-    try:
-        with again:
-            again.get("/", params=TOKEN)
+    with again:
+        again.get("/", params=TOKEN)
+        if how == "gone":
+            path.unlink()
+        else:
+            path.write_text(text + ("# changed\n" if how == "changed" else "ways: 3\n"), encoding="utf-8")
+        try:
             answer = again.get(f"/blind/{key}.json", params={"listener": 0})
-            assert answer.status_code == 422
-            assert "has changed since the session began" in answer.json()["what"]
-            assert "stack" not in answer.text.lower()
-    finally:
-        (at / "stack.yaml").write_text(text, encoding="utf-8")
+            assert answer.json()["trouble"]["what"] == "the sounds of this session cannot be made now"
+            assert answer.json()["trial"] is None
+            assert not any(secret in answer.text.lower() for secret in SECRETS)
+            (row,) = [one for one in again.get("/listen.json").json()["sessions"] if one["id"] == key]
+            assert "stack.yaml" in row["why"]
+        finally:
+            path.write_text(text, encoding="utf-8")
+        for _ in range(400):
+            told = state(again, key)
+            if told["ready"]:
+                break
+            time.sleep(0.02)
+        assert (told["trouble"], told["trial"]["number"]) == (None, 0)
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ import subprocess
 import sys
 import time
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -274,33 +275,56 @@ def test_what_another_program_wrote_is_never_overwritten(tmp_path: Path) -> None
 
 
 PRESSING = """
-import sys
+import os, sys
 from pathlib import Path
 from forehear.listen.session_file import Keeper
 from rooms.sessions import press_abx
-keeper = Keeper.resume(Path(sys.argv[1]))
-while keeper.session.next_trial(0) is not None:
-    keeper.take(lambda session: press_abx(session, 0, right=True))
-    print(len(keeper.session.answers), flush=True)
+for line in sys.stdin:
+    if os.fork():
+        os.wait()
+        print("over", flush=True)
+        continue
+    print(os.getpid(), flush=True)
+    keeper = Keeper.resume(Path(line.strip()))
+    while keeper.session.next_trial(0) is not None:
+        keeper.take(lambda session: press_abx(session, 0, right=True))
+        print(len(keeper.session.answers), flush=True)
 """
+KILLED_AFTER_S = (0.0, 0.001, 0.002, 0.003, 0.005, 0.007, 0.011, 0.017, 0.023, 0.031)
 
 
-@pytest.mark.parametrize("after_s", [0.0, 0.002, 0.005, 0.011, 0.023])
-def test_a_killed_process_loses_no_answer(tmp_path: Path, after_s: float) -> None:
+@pytest.fixture(scope="module")
+def presser() -> Iterator[subprocess.Popen[str]]:
+    """A process that forks one that presses, for every path that it is told."""
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+    with subprocess.Popen(
+        [sys.executable, "-W", "ignore", "-c", PRESSING],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=environment,
+    ) as process:  # fmt: skip
+        yield process
+        assert process.stdin is not None
+        process.stdin.close()
+
+
+@pytest.mark.parametrize("after_s", KILLED_AFTER_S)
+def test_a_killed_process_loses_no_answer(
+    tmp_path: Path, presser: subprocess.Popen[str], after_s: float
+) -> None:
     """Killed at once (signal 9) wherever it is: every press that it had taken is in the file, and it goes on."""
     path = tmp_path / "session.json"
     Keeper.begin(path, begin(abx(trials=200), "x", "2026-01-02"))
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
-    with subprocess.Popen(
-        [sys.executable, "-c", PRESSING, str(path)], stdout=subprocess.PIPE, text=True, env=environment
-    ) as process:
-        assert process.stdout is not None
-        taken = int(process.stdout.readline())
-        time.sleep(after_s)
-        process.send_signal(signal.SIGKILL)
-        rest = [line for line in process.stdout.read().splitlines() if line]
-    taken = int(rest[-1]) if rest else taken
+    assert presser.stdin is not None
+    assert presser.stdout is not None
+    presser.stdin.write(f"{path}\n")
+    presser.stdin.flush()
+    pressing = int(presser.stdout.readline())
+    taken = int(presser.stdout.readline())
+    time.sleep(after_s)
+    os.kill(pressing, signal.SIGKILL)
+    told = iter(presser.stdout.readline, "over\n")
+    taken = max([taken, *(int(line) for line in told)])
     kept = read_session(path)
+    assert taken < 200, "it was killed before it was done"
     assert taken <= len(kept.answers) <= taken + 1, "one may be in the file that was not yet told"
     again = Keeper.resume(path)
     again.take(lambda session: press_abx(session, 0, right=True))

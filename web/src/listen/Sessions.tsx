@@ -14,6 +14,7 @@ export interface SessionRow {
   real: boolean;
   closed: boolean;
   leader: string | null;
+  why: string;
 }
 
 const KINDS: Record<string, string> = { abx: "ABX: is X A or B?", rating: "ratings", pairs: "pairs: which is preferred?" };
@@ -57,7 +58,9 @@ function List({ rows, changed }: { rows: readonly SessionRow[]; changed: () => v
               </tr>
             ) : (
               <tr key={row.id}>
-                <th scope="row">{row.name}</th>
+                <th scope="row">
+                  {row.name} {row.why && <small>{row.why}</small>}
+                </th>
                 <td>{KINDS[row.kind]}</td>
                 <td>{row.begun}</td>
                 <td>

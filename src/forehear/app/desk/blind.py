@@ -8,13 +8,16 @@ from typing import Any, TypeAlias
 
 from forehear.app.desk.frames import refusal
 from forehear.app.desk.listening_sounds import Sound, blind_bytes, new_name
-from forehear.ground.errors import Complaints, DataError, ForehearError
+from forehear.ground.errors import DataError
 from forehear.listen.plan import Part, Stimulus, labels_of
 from forehear.listen.session import Answer, Session, close, with_answer, with_finished
 from forehear.listen.session_file import Keeper
 
 Sounds: TypeAlias = dict[tuple[int, Stimulus], Sound]  # by programme
 RATE_HZ = 48_000
+TROUBLE = DataError(
+    "the sounds of this session cannot be made now", cure="ask who leads it: the Listen desk says why"
+)
 
 
 class Blind:
@@ -24,7 +27,7 @@ class Blind:
         self.keeper = keeper
         self.sounds = sounds
         self.waiting: Future[None] | None = None  # until its sounds are made
-        self.trouble: dict[str, Any] | None = None  # why they could not be made
+        self.why = ""  # they could not be made, with names: for the Listen desk alone
         self.leader_key = secrets.token_urlsafe(24)
         self._names: dict[str, tuple[int, int, int]] = {}  # of a sound: listener, trial, place
         self._turn: tuple[int, int] | None = None  # whom the leader serves: listener and trial
@@ -46,10 +49,7 @@ class Blind:
         """Note how the making of its sounds ended."""
         error = done.exception()
         self.waiting = None
-        if isinstance(error, ForehearError | Complaints):
-            self.trouble = refusal(0, error)
-        elif error is not None:
-            self.trouble = refusal(0, DataError("the sounds were not made", cure="load the page again"))
+        self.why = "" if error is None else str(error) or "the making of its sounds was stopped"
 
     # --- listeners ---
 
@@ -69,7 +69,7 @@ class Blind:
                 "real": setup.real,
                 "closed": session.closed,
                 "ready": self.ready,
-                "trouble": self.trouble,
+                "trouble": refusal(0, TROUBLE) if self.why else None,
                 "left": [
                     sum((who, trial) not in session.finished for trial in range(len(trials)))
                     for who, trials in enumerate(session.plan)

@@ -93,6 +93,7 @@ class Listening:
             "of": session.planned,
             "real": session.setup.real,
             "closed": session.closed,
+            "why": self._open[path.stem].why if path.stem in self._open else "",
             "leader": self.blind(path.stem).leader_key if session.setup.real and not session.closed else None,
         }
 
@@ -213,8 +214,13 @@ class Listening:
         with self._lock:
             if blind.ready or blind.closed or blind.waiting is not None:
                 return
+            blind.why = ""
             setup = blind.keeper.session.setup
-            designs = [self._as_it_was(origin) for origin in setup.origins]
+            try:
+                designs = [self._as_it_was(origin) for origin in setup.origins]
+            except (ForehearError, Complaints) as error:
+                blind.why = str(error)  # names files: no listener's page is told
+                return
 
             def make(progress: Progress) -> None:
                 blind.sounds, _ = self._made(designs, setup, progress)
@@ -226,7 +232,7 @@ class Listening:
         design = self._saved(origin.file)
         if _origin(origin.file, design) != origin:
             raise DesignError(
-                "a file that the sounds are made from has changed since the session began",
+                f"{origin.file}, or what it is made of, has changed since the session began",
                 cure="put the files of the folder back as they were, or close the session",
             )
         return design
