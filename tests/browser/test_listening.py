@@ -1,6 +1,8 @@
 """Listening in Chromium: switching without a gap on one clock, sessions by hand and by keys, and nothing given away."""
 
+import io
 import json
+import wave
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -17,6 +19,8 @@ RATE_HZ = 48_000
 LEAD, EDGE, FADE = round(0.01 * RATE_HZ), round(0.03 * RATE_HZ), round(0.008 * RATE_HZ)
 PATIENCE_MS = 20_000
 BLOCK = 128  # samples that a browser renders at a time
+PROGRAM = str(Path(__file__).with_name("listening_desk.py"))
+SHORT = "listening/clips/short.wav"
 SCHEMES: tuple[Scheme, ...] = ("light", "dark")
 NAMES = {"twin": "Candelabra", "stack": "Zeppelin"}
 HIDDEN = ("candelabra", "zeppelin", "twin", "stack", "trio")
@@ -40,6 +44,7 @@ PLAYED = """async ([switches, level_db, same, samples]) => {
   for (const [at, which] of switches)
     context.suspend(at).then(() => { player.choose(which); places.push(player.position_s); context.resume(); });
   const out = await context.startRendering();
+  if (!switches.length) return Math.max(...out.getChannelData(0).map(Math.abs));
   return [Array.from(out.getChannelData(0)), Array.from(out.getChannelData(1)), places];
 }"""
 
@@ -53,21 +58,16 @@ def two_candidates(folder: Path) -> Served:
         (at / f"{title.lower()}.yaml").write_text(text, encoding="utf-8")
         (at / f"{file}.yaml").unlink()
     (at / "trio.yaml").unlink()
-    return Served(at / "candelabra.yaml", folder / "state")
+    short = at / SHORT
+    short.parent.mkdir(parents=True)
+    short.write_bytes(noise_file())
+    return Served(at / "candelabra.yaml", folder / "state", (PROGRAM,))
 
 
 @pytest.fixture(scope="module")
 def hall(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """A desk that stays."""
     served = two_candidates(tmp_path_factory.mktemp("hall"))
-    yield served
-    served.stop()
-
-
-@pytest.fixture
-def mortal(tmp_path: Path) -> Iterator[Served]:
-    """A desk that may be killed."""
-    served = two_candidates(tmp_path)
     yield served
     served.stop()
 
@@ -112,6 +112,18 @@ class Ear:
         self.context.close()
 
 
+def noise_file() -> bytes:
+    """Write a second of noise as a sound file."""
+    written = io.BytesIO()
+    with wave.open(written, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(RATE_HZ)
+        noise = np.random.default_rng(1).standard_normal(RATE_HZ) * 3000
+        file.writeframes(noise.astype("<i2").tobytes())
+    return written.getvalue()
+
+
 def begin(hall: Served, page: Page, **more: object) -> str:
     """Begin a session as the Listen desk does."""
     wanted = {
@@ -119,7 +131,7 @@ def begin(hall: Served, page: Page, **more: object) -> str:
         "kind": "abx",
         "candidates": ["candelabra.yaml", "zeppelin.yaml"],
         "listeners": ["first"],
-        "clips": ["percussion"],
+        "clips": [SHORT],
         "seats": ["armchair"],
         "trials": 6,
         **more,
@@ -165,16 +177,17 @@ def test_switching_is_gapless_and_at_the_very_sample(listen: Sheet) -> None:
 
 
 def test_switching_between_equal_sounds_is_not_heard_at_all(listen: Sheet) -> None:
-    left, _, _ = listen.page.evaluate(PLAYED, [[[0.2, 1], [0.3, 2]], 0, True, RATE_HZ])
-    steady = np.array(left)[LEAD + EDGE : RATE_HZ]
-    wanted = np.sin((np.arange(LEAD + EDGE, RATE_HZ) - LEAD) / 7) / 2
+    samples = 12_000
+    left, _, _ = listen.page.evaluate(PLAYED, [[[0.1, 1], [0.2, 2]], 0, True, samples])
+    steady = np.array(left)[LEAD + EDGE : samples]
+    wanted = np.sin((np.arange(LEAD + EDGE, samples) - LEAD) / 7) / 2
     assert np.abs(steady - wanted).max() < 1e-6
 
 
 @pytest.mark.parametrize(("level_db", "gain"), [(-20, 0.1), (0, 1.0), (30, 1.0), (-90, 0.001)])
 def test_nothing_is_made_louder_than_it_is(listen: Sheet, level_db: float, gain: float) -> None:
-    left, _, _ = listen.page.evaluate(PLAYED, [[], level_db, True, RATE_HZ])
-    assert np.abs(left).max() == pytest.approx(gain / 2, rel=2e-3)
+    loudest = listen.page.evaluate(PLAYED, [[], level_db, True, 4800])
+    assert loudest == pytest.approx(gain / 2, rel=2e-3)
 
 
 # --- the Listen desk
@@ -200,6 +213,16 @@ def test_candidates_are_heard_at_a_seat(listen: Sheet) -> None:
         page.get_by_role("link", name="save as WAV").click()
     assert told.value.suggested_filename == "Zeppelin at armchair.wav"
     assert told.value.path().read_bytes()[:4] == b"RIFF"
+
+
+def test_a_clip_is_brought(listen: Sheet) -> None:
+    page = listen.page
+    brought = page.get_by_label("or bring one")
+    brought.set_input_files([{"name": "own.wav", "mimeType": "audio/wav", "buffer": noise_file()}])
+    expect(page.get_by_role("combobox", name="clip").first).to_have_value("listening/clips/own.wav")
+    brought.set_input_files([{"name": "no.wav", "mimeType": "audio/wav", "buffer": b"no sound"}])
+    expect(page.get_by_role("alert").nth(1)).to_contain_text("no.wav")
+    listen.complaints.clear()  # the browser itself says that it was refused
 
 
 def test_a_session_is_begun_and_closed_by_hand(listen: Sheet, hall: Served, browser: Browser) -> None:
@@ -296,35 +319,6 @@ def test_a_reload_goes_on_where_it_was(browser: Browser, hall: Served, listen: S
     ear.close()
 
 
-def test_a_server_killed_between_presses_loses_none(browser: Browser, mortal: Served) -> None:
-    """Killed after each press that was taken, and in the middle of the last: the page goes on with the next server."""
-    opened = browser.new_page()
-    opened.goto(f"{mortal.home}/blind/session-00000000?token={mortal.token}")  # the cookie, and no more
-    key = begin(mortal, opened, trials=4)
-    path = file_of(mortal, key)
-    ear = Ear(browser, mortal, f"/blind/{key}")
-    ear.button("first").click()
-    ear.button("X is A").click()
-    expect(ear.page.get_by_role("heading", name="Trial 2 of 4")).to_be_visible()
-    kill(mortal)
-    assert len(read_session(path).answers) == 1
-    ear.button("X is B").click()
-    expect(ear.page.get_by_role("alert").first).to_contain_text("does not answer")
-    expect(ear.page.get_by_role("status").first).to_be_empty()
-    mortal.start()
-    expect(ear.button("Play")).to_be_enabled(timeout=PATIENCE_MS)  # by itself
-    for alert in ear.page.get_by_role("alert").all():
-        expect(alert).to_be_empty(timeout=PATIENCE_MS)
-    ear.page.evaluate("document.querySelector('[aria-label=Answer] button').click()")  # and no waiting
-    kill(mortal)
-    answers = len(read_session(path).answers)
-    assert answers in (1, 2), "it may be taken and not yet told, but not told and not taken"
-    assert answers == 2 or ear.page.get_by_role("status").first.text_content() != "saved"
-    assert [one for one in ear.said if REFUSED not in one] == []
-    ear.close()
-    opened.close()
-
-
 # --- real speakers
 
 
@@ -374,7 +368,7 @@ def test_nobody_is_shut_out_and_nothing_cut_off(browser: Browser, hall: Served, 
         sheet = context.new_page()
         said: list[str] = []
         sheet.on("console", lambda message, said=said: said.append(message.text))  # type: ignore[misc]
-        for name in ("listen", f"blind/{key}", f"leader/{key}", f"results/{closed}"):
+        for name in ("listen", f"blind/{key}", f"leader/{key}", f"results/{closed}")[: 6 - 2 * zoom]:
             sheet.goto(f"{hall.home}/{name}?token={hall.token}")
             if name == "listen":
                 sheet.get_by_role("button", name="Make the sounds").click()
@@ -388,7 +382,7 @@ def test_nobody_is_shut_out_and_nothing_cut_off(browser: Browser, hall: Served, 
 
 
 def _look_at(sheet: Page, name: str, zoom: int) -> None:
-    for scheme in SCHEMES:
+    for scheme in SCHEMES[: 3 - zoom]:
         sheet.emulate_media(color_scheme=scheme)
         sheet.screenshot(path=SHOTS / f"{name}-{scheme}-{100 * zoom}.png", full_page=True)
         assert sheet.evaluate(CUT_OFF) == [], (name, zoom)
@@ -402,3 +396,33 @@ def _look_at(sheet: Page, name: str, zoom: int) -> None:
             ]
             assert told == []
             assert len(found["passes"]) > 10, "it must have looked"
+
+
+# --- at last, for it ends the desk
+
+
+def test_a_server_killed_between_presses_loses_none(browser: Browser, hall: Served, listen: Sheet) -> None:
+    """Killed after each press that was taken, and in the middle of the last: the page goes on with the next server."""
+    key = begin(hall, listen.page, trials=4)
+    listen.page.goto("about:blank")
+    path = file_of(hall, key)
+    ear = Ear(browser, hall, f"/blind/{key}")
+    ear.button("first").click()
+    ear.button("X is A").click()
+    expect(ear.page.get_by_role("heading", name="Trial 2 of 4")).to_be_visible()
+    kill(hall)
+    assert len(read_session(path).answers) == 1
+    ear.button("X is B").click()
+    expect(ear.page.get_by_role("alert").first).to_contain_text("does not answer")
+    expect(ear.page.get_by_role("status").first).to_be_empty()
+    hall.start()
+    expect(ear.button("Play")).to_be_enabled(timeout=PATIENCE_MS)  # by itself
+    for alert in ear.page.get_by_role("alert").all():
+        expect(alert).to_be_empty(timeout=PATIENCE_MS)
+    ear.page.evaluate("document.querySelector('[aria-label=Answer] button').click()")  # and no waiting
+    kill(hall)
+    answers = len(read_session(path).answers)
+    assert answers in (1, 2), "it may be taken and not yet told, but not told and not taken"
+    assert answers == 2 or ear.page.get_by_role("status").first.text_content() != "saved"
+    assert [one for one in ear.said if REFUSED not in one] == []
+    ear.close()
