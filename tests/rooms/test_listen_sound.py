@@ -12,6 +12,7 @@ import soundfile
 from numpy.typing import NDArray
 from scipy.signal import butter, fftconvolve, oaconvolve, resample_poly, sosfiltfilt, stft
 
+from forehear.ground.errors import DataError
 from forehear.ground.levels import level_db
 from forehear.judge import C50_STEP, SPREAD_STEP, in_room_trend, spread_db
 from forehear.listen import (
@@ -22,6 +23,7 @@ from forehear.listen import (
     Rendered,
     Settings,
     SphereHead,
+    Stage,
     bundled_clip,
     diffuse_field,
     loudness_lufs,
@@ -32,6 +34,7 @@ from forehear.listen import (
 from forehear.listen.convolving import prepared
 from forehear.spine.hearing import speech_at
 from forehear.spine.prediction import SpeechResult
+from forehear.spine.through import looking
 from forehear.spine.translate import programme_of
 from rooms.attic import CANDIDATES, candidate, copied, situation
 
@@ -287,3 +290,24 @@ def test_a_pair_plays_one_channel_each(tmp_path: Path) -> None:
     ears = render([design], ["sofa middle"], Clip("x", np.array([noise, silence]), "x"))[0]
     assert loudness_lufs(ears.sound[:1]) > loudness_lufs(ears.sound[1:])  # heard on the left
     assert ears.told["speakers"] == "left, right"
+
+
+def test_channels_that_cancel_are_refused() -> None:
+    noise = NOISE.sound[0][:RATE_HZ]
+    with pytest.raises(DataError, match="cancel each other"):
+        render([candidate("twin")], ["armchair"], Clip("x", np.array([noise, -noise]), "x"))
+
+
+def test_a_listener_looks_at_the_speakers_before_him() -> None:
+    stage = Stage.of(candidate("twin"))
+    assert stage.looks_at_m("armchair") == pytest.approx([0.55, 2.10, 0.62])
+    middle_m = np.array([2.0, 2.0, 1.2])
+    assert looking(middle_m, middle_m - [0.0, 0.0, 1.0])[:, 0] == pytest.approx([-1.0, 0.0, 0.0])
+    ahead, left, up = looking(middle_m, np.array([0.0, 2.0, 0.3])).T
+    assert (ahead.tolist(), left.tolist(), up.tolist()) == ([-1, 0, 0], [0, -1, 0], [0, 0, 1])
+
+
+def test_seats_of_one_call_share_a_solver_and_a_stranger_seat_is_refused() -> None:
+    assert {each.told["solver"] for each in together(Matching.CANDIDATES)} == {"instant"}
+    with pytest.raises(DataError, match="no seat called 'balcony'"):
+        render([candidate("twin")], ["armchair", "balcony"], NOISE)

@@ -135,3 +135,33 @@ def test_a_head_that_turns_hears_the_same_room() -> None:
     aside = at_seat(SphereHead(), ALONG_ROOM).ears_pa_v
     energy = [10 * np.log10((each.astype(float) ** 2).sum()) for each in (ahead, aside)]
     assert energy[0] == pytest.approx(energy[1], abs=1.5)
+
+
+@dataclass(frozen=True, eq=False)
+class Late(NoHead):
+    """The left ear hears everything later than the right one, and neither anything known on average only."""
+
+    late_s: float = 0.0
+
+    @property
+    def key(self) -> str:
+        return f"late {self.late_s}"
+
+    def delays_s(self, unit: Floats, distance_m: Floats) -> Floats:
+        return np.array([[self.late_s], [0.0]]) + np.zeros(len(unit)) + 0.0 * np.minimum(distance_m, 1.0)
+
+    def mixing(self, frequency_hz: Floats) -> NDArray[np.complex128]:
+        return np.zeros((2, 2, len(frequency_hz)), dtype=complex)
+
+
+@pytest.mark.parametrize("samples", [12.0, 7.3])
+def test_every_way_is_as_late_as_the_head_says(samples: float) -> None:
+    """Also between samples: above what modes bring, one ear is the other turned by the delay, from first to last."""
+    left, right = at_seat(Late(late_s=samples / SAMPLE_RATE_HZ), ALONG_ROOM).ears_pa_v.astype(float)
+    turn = np.exp(-2j * np.pi * samples / SAMPLE_RATE_HZ * np.arange(left.size // 2 + 1))
+    high = slice(200, 19_000)
+    spectra = np.fft.rfft(left)[high], (np.fft.rfft(right) * turn)[high]
+    apart = np.abs(spectra[0] - spectra[1])
+    assert (
+        np.sqrt(np.mean(apart**2) / np.mean(np.abs(spectra[1]) ** 2)) < 0.01
+    )  # the start is faded in at one time

@@ -253,7 +253,7 @@ def diffuse_field(head: Head, frequency_hz: FloatArray = DIFFUSE_HZ) -> DiffuseF
     --------
     >>> found = diffuse_field(SphereHead(), np.array([0.0, 200.0, 2000.0]))
     >>> print(found.coherence.real.round(2))
-    [ 1.    0.88 -0.05]
+    [ 1.    0.85 -0.03]
     """
     directions, weight = sphere_directions(DIFFUSE_STEP_DEG)
     far_m = np.full(len(directions), np.inf)

@@ -23,7 +23,8 @@ _BETWEEN = _FINER * scipy.signal.firwin(_FINER * _TAPS + 1, 1 / _FINER, window=(
     np.float32
 )
 _BOUND = float(np.abs(_BETWEEN[:-1]).reshape(_TAPS, _FINER).sum(axis=0).max())  # of a value between samples
-_STRETCH = 960  # samples looked at together
+_STRETCH = 240  # samples looked at together
+_FIRST = 20  # stretches
 Sound = FloatArray | NDArray[np.float32]
 
 
@@ -118,21 +119,25 @@ def true_peak(sound: Sound) -> float:
         padded = np.pad(channel, (_TAPS, _TAPS + -channel.size % _STRETCH))
         tops = np.abs(padded[_TAPS:-_TAPS]).reshape(-1, _STRETCH).max(axis=1)
         tops = np.maximum(tops, np.maximum(np.append(tops[1:], 0.0), np.append(0.0, tops[:-1])))
-        for stretch in np.argsort(-tops):
-            if tops[stretch] * _BOUND < highest:
-                break
-            about = padded[stretch * _STRETCH : (stretch + 1) * _STRETCH + 2 * _TAPS]
-            finer = scipy.signal.upfirdn(_BETWEEN, about, up=_FINER)[_FINER * _TAPS : -_FINER * _TAPS]
-            highest = max(highest, _top(np.abs(finer)))
+        about = np.lib.stride_tricks.sliding_window_view(padded, _STRETCH + 2 * _TAPS)[::_STRETCH]
+        falling = np.argsort(-tops)
+        for some in (
+            falling[:_FIRST],
+            falling[_FIRST:],
+        ):  # the first ones leave few others that can be higher
+            wanted = some[tops[some] * _BOUND >= highest]
+            if wanted.size:
+                finer = scipy.signal.upfirdn(_BETWEEN, about[wanted], up=_FINER, axis=1)
+                highest = max(highest, _top(np.abs(finer[:, _FINER * _TAPS : -_FINER * _TAPS])))
     return highest
 
 
 def _top(values: NDArray[np.float32]) -> float:
-    """Return the top of the parabola through the highest value and its neighbours."""
-    at = int(values.argmax())
-    highest = float(values[at])
-    if not 0 < at < values.size - 1:
+    """Return the top of the parabola through the highest value [stretch, place] and its neighbours."""
+    row, at = np.unravel_index(int(values.argmax()), values.shape)
+    highest = float(values[row, at])
+    if not 0 < at < values.shape[1] - 1:
         return highest
-    before, after = float(values[at - 1]), float(values[at + 1])
+    before, after = float(values[row, at - 1]), float(values[row, at + 1])
     bend = before - 2 * highest + after
     return highest if bend >= 0 else highest - (before - after) ** 2 / (8 * bend)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from forehear.design import Design
 from forehear.ground.arrays import FloatArray, locked
-from forehear.ground.errors import DesignError
+from forehear.ground.errors import DataError, DesignError
 from forehear.ground.work import Progress, side_by_side, unseen
 from forehear.listen.clip import Clip
 from forehear.listen.convolving import Blocks, prepared
@@ -220,7 +220,13 @@ def _play(stage: Stage, seat: str, blocks: Blocks, head: Head) -> _Played:
 
 def _loudness_lu(sound_pa: NDArray[np.float32]) -> float:
     """Loudness re 1 Pa; the gates act as they will where it is played."""
-    plain = 10 * np.log10(float(np.mean(np.square(sound_pa, dtype=float))))
+    energy = float(np.mean(np.square(sound_pa, dtype=float)))
+    if energy == 0.0:
+        raise DataError(
+            "nothing is left of the clip: its two channels cancel each other where they play together",
+            cure="choose a clip of one channel, or turn the polarity of one",
+        )
+    plain = 10 * np.log10(energy)
     gain = np.float32(10 ** ((PROGRAMME_LUFS - plain) / 20))
     return float(loudness_lufs(sound_pa * gain) - (PROGRAMME_LUFS - plain))
 
@@ -257,7 +263,7 @@ def _modelled(head: Head) -> tuple[str, ...]:
 
 def _told(played: _Played, level: Level, clip: Clip, settings: Settings) -> dict[str, str]:
     stage, design = played.stage, played.stage.setting.design
-    x, y, _ = stage.looks_at_m()
+    x, y, _ = stage.looks_at_m(played.seat)
     return {
         "format": FORMAT,
         "candidate": design.title,

@@ -70,16 +70,17 @@ class Stage:
         for reverberation in self.standing:
             prepare(reverberation, self.setting.network.voltage, middles_m)
 
-    def looks_at_m(self) -> FloatArray:
-        """Where listeners look: the middle between the speakers of all placements, room axes."""
-        places = [placement.position_m for placement in self.setting.design.placements]
-        middle: FloatArray = np.mean(places, axis=0)
+    def looks_at_m(self, seat: str) -> FloatArray:
+        """Return where a listener looks, room axes: between the speakers toward the front wall, or else between all."""
+        places_m = np.array([placement.position_m for placement in self.setting.design.placements])
+        before = places_m[:, 0] < self.ear(seat).position_m[0]
+        middle: FloatArray = places_m[before if before.any() else slice(None)].mean(axis=0)
         return middle
 
     def heard(self, seat: str, head: Head) -> tuple[Received, ...]:
         """Find the responses at a seat, one a speaker."""
         middle_m = np.array(self.ear(seat).position_m)
-        listener = Listener(middle_m, looking(middle_m, self.looks_at_m()), head)
+        listener = Listener(middle_m, looking(middle_m, self.looks_at_m(seat)), head)
         place = [ear.name for ear in self.setting.scene.ears].index(seat)
         seats, voltage = len(self.setting.scene.ears), self.setting.network.voltage
         return tuple(

@@ -21,6 +21,7 @@ Toward: TypeAlias = Callable[[FloatArray, FloatArray], ComplexArray]
 """From directions that sound comes from [direction, 3] and how far [direction] to [ear, direction, frequency]."""
 
 EARS = ("left", "right")
+LEAST_ASIDE_M = 1e-3  # of a point that a head can look toward
 
 _received: KeptResults["Received"] = KeptResults(most=48)  # half a megabyte each
 _toward: KeptResults[Toward] = KeptResults(most=4)  # a table of a head, some megabytes each
@@ -75,9 +76,13 @@ class Received:
 
 
 def looking(middle_m: FloatArray, toward_m: FloatArray) -> FloatArray:
-    """Return the axes of a level head that looks toward a point, as columns [3, 3] in room axes."""
+    """Return the axes of a level head that looks toward a point, as columns [3, 3] in room axes.
+
+    Right below or above it the front wall is looked at.
+    """
     ahead = np.array([*(toward_m - middle_m)[:2], 0.0])
-    ahead /= np.linalg.norm(ahead)
+    length_m = np.linalg.norm(ahead)
+    ahead = ahead / length_m if length_m > LEAST_ASIDE_M else np.array([-1.0, 0.0, 0.0])
     up = np.array([0.0, 0.0, 1.0])
     return np.stack([ahead, np.cross(up, ahead), up], axis=1)
 
