@@ -1,28 +1,22 @@
 """Listening in Chromium: switching without a gap on one clock, sessions by hand and by keys, and nothing given away."""
 
-import io
 import json
-import wave
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, Response, expect
+from playwright.sync_api import Browser, Page, expect
 
-from browser.desks import Scheme, Served, Sheet, example, until
+from browser.desks import Scheme, Served, Sheet, until
+from browser.listening import RATE_HZ, Ear, begin, file_of, kill, noise_file, two_candidates
 from browser.test_desk_everywhere import AXE, CUT_OFF, SHOTS
 from forehear.listen.session_file import read_session
 
-RATE_HZ = 48_000
 LEAD, EDGE, FADE = round(0.01 * RATE_HZ), round(0.03 * RATE_HZ), round(0.008 * RATE_HZ)
 PATIENCE_MS = 20_000
 BLOCK = 128  # samples that a browser renders at a time
-PROGRAM = str(Path(__file__).with_name("listening_desk.py"))
-SHORT = "listening/clips/short.wav"
 SCHEMES: tuple[Scheme, ...] = ("light", "dark")
-NAMES = {"twin": "Candelabra", "stack": "Zeppelin"}
 HIDDEN = ("candelabra", "zeppelin", "twin", "stack", "trio")
 REFUSED = "net::ERR_"  # the browser itself says that a server went away
 PLAYED = """async ([switches, level_db, same, samples]) => {
@@ -49,35 +43,12 @@ PLAYED = """async ([switches, level_db, same, samples]) => {
 }"""
 
 
-def two_candidates(folder: Path) -> Served:
-    """Serve two candidates with names that stand nowhere else."""
-    at = example(folder)
-    for file, title in NAMES.items():
-        text = (at / f"{file}.yaml").read_text(encoding="utf-8")
-        text = text.replace(f"design: {file.capitalize()}", f"design: {title}")
-        (at / f"{title.lower()}.yaml").write_text(text, encoding="utf-8")
-        (at / f"{file}.yaml").unlink()
-    (at / "trio.yaml").unlink()
-    short = at / SHORT
-    short.parent.mkdir(parents=True)
-    short.write_bytes(noise_file())
-    return Served(at / "candelabra.yaml", folder / "state", (PROGRAM,))
-
-
 @pytest.fixture(scope="module")
 def hall(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """A desk that stays."""
     served = two_candidates(tmp_path_factory.mktemp("hall"))
     yield served
     served.stop()
-
-
-def kill(served: Served) -> None:
-    """End it at once, signal 9."""
-    served.process.kill()
-    served.process.wait(timeout=20)
-    assert served.process.stdout is not None
-    served.process.stdout.close()
 
 
 @pytest.fixture(scope="module")
@@ -88,61 +59,6 @@ def listen(browser: Browser, hall: Served) -> Iterator[Sheet]:
     yield sheet
     sheet.close()
     assert sheet.complaints == []
-
-
-class Ear:
-    """A listener's page in a browser of its own, and everything that it received."""
-
-    def __init__(self, browser: Browser, hall: Served, address: str) -> None:
-        self.context: BrowserContext = browser.new_context(viewport={"width": 1280, "height": 720})
-        self.received: list[Response] = []
-        self.sockets: list[str] = []
-        self.said: list[str] = []
-        self.context.on("response", lambda answer: self.received.append(answer))
-        self.page: Page = self.context.new_page()
-        self.page.on("websocket", lambda socket: self.sockets.append(socket.url))
-        self.page.on("console", lambda message: self.said.append(message.text))
-        self.page.on("pageerror", lambda error: self.said.append(str(error)))
-        self.page.goto(f"{hall.home}{address}?token={hall.token}")
-
-    def button(self, name: str) -> Locator:
-        return self.page.get_by_role("button", name=name, exact=True)
-
-    def close(self) -> None:
-        self.context.close()
-
-
-def noise_file() -> bytes:
-    """Write a second of noise as a sound file."""
-    written = io.BytesIO()
-    with wave.open(written, "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(RATE_HZ)
-        noise = np.random.default_rng(1).standard_normal(RATE_HZ) * 3000
-        file.writeframes(noise.astype("<i2").tobytes())
-    return written.getvalue()
-
-
-def begin(hall: Served, page: Page, **more: object) -> str:
-    """Begin a session as the Listen desk does."""
-    wanted = {
-        "name": "an evening",
-        "kind": "abx",
-        "candidates": ["candelabra.yaml", "zeppelin.yaml"],
-        "listeners": ["first"],
-        "clips": [SHORT],
-        "seats": ["armchair"],
-        "trials": 6,
-        **more,
-    }
-    answer = page.request.post(f"{hall.home}/listen/begin", data=wanted)
-    assert answer.ok, answer.text()
-    return str(answer.json()["id"])
-
-
-def file_of(hall: Served, key: str) -> Path:
-    return hall.folder / "listening" / f"{key}.json"
 
 
 # --- the player

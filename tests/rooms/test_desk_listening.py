@@ -1,54 +1,33 @@
 """Listening over the desk's doors: sounds, sessions, what a blind page may learn, and real speakers with a leader."""
 
-import io
 import json
 import statistics
 import time
-import wave
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from httpx import Response
 
 from forehear.app.desk import live
-from forehear.listen import bundled_clip
-from forehear.listen.anchor import anchor_of
-from forehear.listen.loudness import loudness_lufs, true_peak
 from forehear.listen.session_file import read_session
-from rooms.desks import LOCK, TestClient, example, served
-
-SHORT = "listening/clips/short.wav"
-TOKEN = {"token": LOCK.token}
-ABX = {
-    "name": "an evening",
-    "kind": "abx",
-    "candidates": ["twin.yaml", "stack.yaml"],
-    "listeners": ["one", "two"],
-    "clips": [SHORT],
-    "seats": ["armchair"],
-    "trials": 4,
-}
-RATING = {
-    **ABX,
-    "kind": "rating",
-    "candidates": ["twin.yaml", "stack.yaml", "trio.yaml"],
-    "attributes": ["dialogue clarity", "evenness"],
-    "repeat": True,
-    "anchor": True,
-    "scale": 10,
-}
-REAL = {
-    **ABX,
-    "kind": "pairs",
-    "real": True,
-    "candidates": ["The brown ones", "The black ones"],
-    "clips": ["a record"],
-    "trials": 1,
-}
-SECRETS = ("twin", "stack", "trio", "repeat", "anchor", "levels", "seed", "candidate")
+from rooms.desks import TestClient, example, served
+from rooms.listening_desk import (
+    ABX,
+    RATING,
+    REAL,
+    SECRETS,
+    SHORT,
+    TOKEN,
+    answer_all,
+    begun,
+    bring,
+    noise_file,
+    once_ready,
+    press,
+    state,
+)
 
 
 @pytest.fixture(scope="module")
@@ -66,63 +45,6 @@ def client(at: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestC
             opened.get("/", params=TOKEN)  # the cookie
             assert bring(opened, "short.wav", noise_file(1)).json() == {"clip": SHORT}
             yield opened
-
-
-def noise_file(seed: int) -> bytes:
-    """Write three quarters of a second of noise as a sound file."""
-    written = io.BytesIO()
-    with wave.open(written, "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(48_000)
-        noise = np.random.default_rng(seed).standard_normal(36_000) * 3000
-        file.writeframes(noise.astype("<i2").tobytes())
-    return written.getvalue()
-
-
-def bring(client: TestClient, name: str, data: bytes) -> Response:
-    """Bring a clip as the page does."""
-    kind = {"content-type": "application/octet-stream"}
-    return client.post("/listen/clip", params={"name": name}, content=data, headers=kind)
-
-
-def begun(client: TestClient, message: dict[str, Any]) -> str:
-    answer = client.post("/listen/begin", json=message)
-    assert answer.status_code == 200, answer.text
-    return str(answer.json()["id"])
-
-
-def state(client: TestClient, key: str, listener: int = 0) -> dict[str, Any]:
-    found: dict[str, Any] = client.get(f"/blind/{key}.json", params={"listener": listener}).json()
-    return found
-
-
-def once_ready(client: TestClient, key: str) -> dict[str, Any]:
-    """Wait until the sounds of a session are there again."""
-    for _ in range(1000):
-        told = state(client, key)
-        if told["ready"]:
-            return told
-        time.sleep(0.02)
-    raise AssertionError("no sounds")
-
-
-def press(client: TestClient, key: str, what: str = "answer", **message: object) -> int:
-    return client.post(f"/blind/{key}/{what}", json={"listener": 0, **message}).status_code
-
-
-def answer_all(client: TestClient, key: str, listener: int) -> None:
-    """Answer something to everything that a listener has left."""
-    while (trial := state(client, key, listener)["trial"]) is not None:
-        told = state(client, key, listener)
-        own = {"listener": listener, "trial": trial["number"]}
-        if told["kind"] != "rating":
-            assert press(client, key, **own, label="A") == 200
-            continue
-        for label in trial["labels"]:
-            for attribute in told["attributes"]:
-                assert press(client, key, **own, label=label, attribute=attribute, value=5) == 200
-        assert press(client, key, "finish", **own) == 200
 
 
 # --- the door
@@ -222,21 +144,6 @@ def test_a_clip_is_brought_once_and_kept(client: TestClient, at: Path) -> None:
         ("own noise.wav", noise_file(3)),
     ):
         assert bring(client, name, data).status_code == 422, name
-
-
-def test_an_anchor_is_dull_and_as_loud() -> None:
-    clip = bundled_clip("pink noise").sound[:, : 3 * 48_000]
-    sound = np.repeat(clip[:1], 2, axis=0) * np.float32(0.2)
-    dull = anchor_of(sound)
-    power = np.abs(np.fft.rfft(np.stack([sound[0], dull[0]]) * np.hanning(sound.shape[1]))) ** 2
-    hz = np.fft.rfftfreq(sound.shape[1], 1 / 48_000)
-    low, high = (hz > 200) & (hz < 3400), hz > 4100
-    ratio_db = 10 * np.log10(power[1] / power[0])
-    gain_db = float(np.median(ratio_db[low]))
-    assert np.percentile(np.abs(ratio_db[low] - gain_db), 95) < 0.3
-    assert 10 * np.log10(power[1, high].sum() / power[0, high].sum()) < gain_db - 50
-    assert loudness_lufs(dull) == pytest.approx(loudness_lufs(sound), abs=0.1)
-    assert true_peak(anchor_of(sound * np.float32(0.95 / np.abs(sound).max()))) < 10 ** (-0.9 / 20)
 
 
 # --- sessions

@@ -19,26 +19,26 @@ if TYPE_CHECKING:
 
 Handler: TypeAlias = Callable[[Request], Awaitable[Response]]
 LOOKED_AT: dict[str, Callable[["Doors"], Handler]] = {  # the first that fits is taken
-    "/listen.json": lambda doors: doors.choices,
-    "/listen/sound/{name}": lambda doors: doors.sound,
-    "/blind/{key}.json": lambda doors: doors.state,
-    "/blind/{key}": lambda doors: doors.page,
-    "/blind/{key}/sound/{name}": lambda doors: doors.blind_sound,
-    "/leader/{key}.json": lambda doors: doors.leading,
-    "/leader/{key}": lambda doors: doors.page,
-    "/results/{key}.json": lambda doors: doors.results_twin,
-    "/results/{key}": lambda doors: doors.results,
-    "/results.css": lambda doors: doors.style,
+    "/listen.json": lambda doors: doors.sounds.choices,
+    "/listen/sound/{name}": lambda doors: doors.sounds.sound,
+    "/blind/{key}.json": lambda doors: doors.sessions.state,
+    "/blind/{key}": lambda doors: doors.sessions.page,
+    "/blind/{key}/sound/{name}": lambda doors: doors.sessions.blind_sound,
+    "/leader/{key}.json": lambda doors: doors.sessions.leading,
+    "/leader/{key}": lambda doors: doors.sessions.page,
+    "/results/{key}.json": lambda doors: doors.sessions.results_twin,
+    "/results/{key}": lambda doors: doors.sessions.results,
+    "/results.css": lambda doors: doors.sessions.style,
 }
 ASKED: dict[str, Callable[["Doors"], Handler]] = {
-    "/listen/sounds": lambda doors: doors.sounds,
-    "/listen/clip": lambda doors: doors.clip,
-    "/listen/begin": lambda doors: doors.begin,
-    "/listen/close": lambda doors: doors.close,
-    "/blind/{key}/answer": lambda doors: doors.answer,
-    "/blind/{key}/finish": lambda doors: doors.finish,
-    "/blind/{key}/wish": lambda doors: doors.wish,
-    "/leader/{key}/plays": lambda doors: doors.plays,
+    "/listen/sounds": lambda doors: doors.sounds.sounds,
+    "/listen/clip": lambda doors: doors.sounds.clip,
+    "/listen/begin": lambda doors: doors.sounds.begin,
+    "/listen/close": lambda doors: doors.sounds.close,
+    "/blind/{key}/answer": lambda doors: doors.sessions.answer,
+    "/blind/{key}/finish": lambda doors: doors.sessions.finish,
+    "/blind/{key}/wish": lambda doors: doors.sessions.wish,
+    "/leader/{key}/plays": lambda doors: doors.sessions.plays,
 }
 
 

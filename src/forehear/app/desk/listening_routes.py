@@ -1,17 +1,17 @@
 """The doors of listening: sounds and sessions for the Listen desk, blind and leader's pages, results."""
 
 import asyncio
-import json
 from pathlib import Path
 from typing import Any
 
 from fastapi import Request
-from fastapi.responses import FileResponse, JSONResponse, PlainTextResponse, Response
+from fastapi.responses import FileResponse, JSONResponse, Response
 
 from forehear.app.desk import listening_render
 from forehear.app.desk.guard import Lock
 from forehear.app.desk.listening import Listening
 from forehear.app.desk.listening_asked import wanted_in
+from forehear.app.desk.listening_messages import body_of, gone, message_of, plain
 from forehear.app.desk.listening_sounds import plain_bytes, told
 from forehear.app.desk.live import Desk
 from forehear.ground.errors import DataError
@@ -20,19 +20,15 @@ from forehear.listen.analysis import analyse
 from forehear.publish.listened import results_data, results_page
 from forehear.publish.style import style_sheet
 
-LARGEST_MESSAGE = 64_000
 LARGEST_CLIP = 100_000_000
 STYLE = "/results.css"
 
 
-class Doors:
-    """What stands behind each door."""
+class SoundDoors:
+    """Sounds and sessions, for the Listen desk."""
 
-    def __init__(self, desk: Desk, lock: Lock, static: Path) -> None:
-        self._desk, self._lock, self._static = desk, lock, static
-        self._listening = Listening(desk.workbench, desk.jobs, listening_render.make_sounds)
-
-    # --- the Listen desk ---
+    def __init__(self, desk: Desk, listening: Listening) -> None:
+        self._desk, self._listening = desk, listening
 
     async def choices(self, _request: Request) -> Response:
         """Say what may be listened to, and which sessions there are."""
@@ -51,7 +47,7 @@ class Doors:
 
     async def sounds(self, request: Request) -> Response:
         """Make sounds, and say what they are once they are there."""
-        asked = await _message(request)
+        asked = await message_of(request)
         candidates = asked.get("candidates")
         if not isinstance(candidates, list) or not all(isinstance(one, str) for one in candidates):
             raise DataError("'candidates' must be a list of files", cure="load the page again")
@@ -64,7 +60,7 @@ class Doors:
         """Hand out one sound: as numbers, or as a file with its settings inside."""
         heard = self._listening.shelf.get(request.path_params["name"])
         if heard is None:
-            return _gone()
+            return gone()
         if "wav" in request.query_params:
             name = "".join(
                 one if one.isalnum() or one in " -" else "_" for one in f"{heard.title} at {heard.seat}"
@@ -73,19 +69,19 @@ class Doors:
                 "content-disposition": f'attachment; filename="{name.encode("ascii", "replace").decode()}.wav"'
             }
             return Response(await asyncio.to_thread(heard.wav), media_type="audio/wav", headers=headers)
-        return _bytes(await asyncio.to_thread(plain_bytes, heard.sound))
+        return plain(await asyncio.to_thread(plain_bytes, heard.sound))
 
     async def clip(self, request: Request) -> Response:
         """Take a sound file that the user brings; it lies beside the sessions from then on."""
         if request.headers.get("content-type", "").split(";")[0].strip() != "application/octet-stream":
             raise DataError("the page sent no file", cure="load the page again")
-        data = await _body(request, LARGEST_CLIP)
+        data = await body_of(request, LARGEST_CLIP)
         name = request.query_params.get("name", "")
         return JSONResponse({"clip": await asyncio.to_thread(self._listening.take_clip, name, data)})
 
     async def begin(self, request: Request) -> Response:
         """Begin a session; its sounds are made first."""
-        asked = await _message(request)
+        asked = await message_of(request)
         state = (await self._desk.on_bench(self._desk.workbench.view)).state
         wanted = wanted_in(asked, {one["file"]: one["title"] for one in state["candidates"]})
         future = await self._desk.on_bench(lambda: self._listening.begin(wanted))
@@ -93,11 +89,16 @@ class Doors:
 
     async def close(self, request: Request) -> Response:
         """Close a session."""
-        asked = await _message(request)
+        asked = await message_of(request)
         await asyncio.to_thread(self._listening.close, str(asked.get("id", "")))
         return JSONResponse({})
 
-    # --- listeners ---
+
+class SessionDoors:
+    """Listeners' pages, the leader's, and results."""
+
+    def __init__(self, listening: Listening, lock: Lock, static: Path) -> None:
+        self._listening, self._lock, self._static = listening, lock, static
 
     async def page(self, _request: Request) -> Response:
         """Serve the page of a session, the leader's too; nothing of the session is in it."""
@@ -116,17 +117,17 @@ class Doors:
         """Hand out a sound under the name that chance gave it."""
         blind = self._listening.blind(request.path_params["key"])
         data = await asyncio.to_thread(blind.sound, request.path_params["name"])
-        return _gone() if data is None else _bytes(data)
+        return gone() if data is None else plain(data)
 
     async def answer(self, request: Request) -> Response:
         """Take a press; it is in the file when this is answered."""
-        asked, blind = await _message(request), self._listening.blind(request.path_params["key"])
+        asked, blind = await message_of(request), self._listening.blind(request.path_params["key"])
         await asyncio.to_thread(blind.answer, asked)
         return JSONResponse({})
 
     async def finish(self, request: Request) -> Response:
         """Let a listener go on."""
-        asked, blind = await _message(request), self._listening.blind(request.path_params["key"])
+        asked, blind = await message_of(request), self._listening.blind(request.path_params["key"])
         await asyncio.to_thread(blind.finish, asked)
         return JSONResponse({})
 
@@ -134,7 +135,7 @@ class Doors:
 
     async def wish(self, request: Request) -> Response:
         """Ask the leader for what stands behind a letter."""
-        asked, blind = await _message(request), self._listening.blind(request.path_params["key"])
+        asked, blind = await message_of(request), self._listening.blind(request.path_params["key"])
         blind.wish(asked)
         return JSONResponse({})
 
@@ -145,7 +146,7 @@ class Doors:
 
     async def plays(self, request: Request) -> Response:
         """Take the leader's word that it plays."""
-        asked, blind = await _message(request), self._listening.blind(request.path_params["key"])
+        asked, blind = await message_of(request), self._listening.blind(request.path_params["key"])
         blind.plays(str(asked.get("key", "")))
         return JSONResponse({})
 
@@ -167,33 +168,10 @@ class Doors:
         return Response(style_sheet(), media_type="text/css; charset=utf-8")
 
 
-async def _message(request: Request) -> dict[str, Any]:
-    """Read a small JSON object; a foreign page could not send this kind unasked."""
-    if request.headers.get("content-type", "").split(";")[0].strip() != "application/json":
-        raise DataError("the page sent something that is not JSON", cure="load the page again")
-    data = await _body(request, LARGEST_MESSAGE)
-    try:
-        found = json.loads(data)
-    except (ValueError, RecursionError):
-        found = None
-    if not isinstance(found, dict):
-        raise DataError("the page sent something that is not JSON", cure="load the page again")
-    return found
+class Doors:
+    """What stands behind each door."""
 
-
-async def _body(request: Request, largest: int) -> bytes:
-    pieces, size = [], 0
-    async for piece in request.stream():
-        pieces.append(piece)
-        size += len(piece)
-        if size > largest:
-            raise DataError(f"more than {largest // 1000} kB were sent", cure="send less")
-    return b"".join(pieces)
-
-
-def _bytes(data: bytes) -> Response:
-    return Response(data, media_type="application/octet-stream")
-
-
-def _gone() -> Response:
-    return PlainTextResponse("this sound is not kept any more\n", status_code=404)
+    def __init__(self, desk: Desk, lock: Lock, static: Path) -> None:
+        listening = Listening(desk.workbench, desk.jobs, listening_render.make_sounds)
+        self.sounds = SoundDoors(desk, listening)
+        self.sessions = SessionDoors(listening, lock, static)
