@@ -113,7 +113,7 @@ def test_candidates_are_heard_at_a_seat(listen: Sheet) -> None:
     page = listen.page
     page.get_by_role("combobox", name="seat").first.select_option("armchair")
     page.get_by_role("combobox", name="clip").first.select_option("percussion")
-    listen.button("Make the sounds").click()
+    expect(page.get_by_role("heading", name="Candelabra at armchair")).to_be_visible(timeout=PATIENCE_MS)
     listen.button("Play").click()
     expect(listen.button("1 Candelabra")).to_have_attribute("aria-pressed", "true")
     listen.keys("2")
@@ -129,6 +129,11 @@ def test_candidates_are_heard_at_a_seat(listen: Sheet) -> None:
         page.get_by_role("link", name="save as WAV").click()
     assert told.value.suggested_filename == "Zeppelin at armchair.wav"
     assert told.value.path().read_bytes()[:4] == b"RIFF"
+    listen.button("Play").click()
+    page.get_by_role("combobox", name="seat").first.select_option("sofa left")
+    expect(page.get_by_role("heading", name="Zeppelin at sofa left")).to_be_visible(timeout=PATIENCE_MS)
+    expect(listen.button("Stop")).to_be_visible()  # it went on playing
+    listen.button("Stop").click()
 
 
 def test_a_clip_is_brought(listen: Sheet) -> None:
@@ -287,7 +292,6 @@ def test_nobody_is_shut_out_and_nothing_cut_off(browser: Browser, hall: Served, 
         for name in ("listen", f"blind/{key}", f"leader/{key}", f"results/{closed}")[: 6 - 2 * zoom]:
             sheet.goto(f"{hall.home}/{name}?token={hall.token}")
             if name == "listen":
-                sheet.get_by_role("button", name="Make the sounds").click()
                 sheet.get_by_role("button", name="Play", exact=True).wait_for()
             if name.startswith("blind"):
                 sheet.get_by_role("button", name="first", exact=True).click()

@@ -65,13 +65,21 @@ function Sounds({ choices, changed }: { choices: Choices; changed: () => Promise
   const [wrong, set_wrong] = useState<Complaint | null>(null);
   const context = useRef<AudioContext | null>(null);
   const player = useRef<Player | null>(null);
-  useEffect(() => () => void context.current?.close(), []);
+  const ticket = useRef(0); // of the newest request: what an older one brings is passed over
+  useEffect(
+    () => () => {
+      ticket.current = -1;
+      void context.current?.close();
+    },
+    [],
+  );
 
   const wake = (): Player => {
     void context.current?.resume();
     return player.current as Player;
   };
   const make = async () => {
+    const own = ++ticket.current;
     set_busy(true);
     set_wrong(null);
     try {
@@ -80,14 +88,18 @@ function Sounds({ choices, changed }: { choices: Choices; changed: () => Promise
       player.current ??= new Player(context.current);
       const here = context.current;
       const buffers = await Promise.all(told.sounds.map(async (one) => buffer_of(here, await bytes(`/listen/sound/${one.id}`), one.rate_hz)));
-      player.current.load(buffers);
+      if (own !== ticket.current) return;
+      player.current.load(buffers); // what plays goes on at the same place
       set_chosen(player.current.chosen);
       set_sounds(told.sounds);
     } catch (error) {
-      set_wrong(words_of(error));
+      if (own === ticket.current) set_wrong(words_of(error));
     }
-    set_busy(false);
+    if (own === ticket.current) set_busy(false);
   };
+  useEffect(() => {
+    if (wanted.length) void make();
+  }, [clip, seat, wanted.join("\n")]);
   const bring = async (file: File | undefined) => {
     if (!file) return;
     try {
@@ -124,8 +136,8 @@ function Sounds({ choices, changed }: { choices: Choices; changed: () => Promise
             <input type="checkbox" checked={wanted.includes(file)} onChange={(event) => toggle(file, event.currentTarget.checked)} /> {title}
           </label>
         ))}
-        <button type="button" class="main" disabled={busy || !wanted.length} onClick={() => void make()}>
-          {busy ? "Making the sounds …" : "Make the sounds"}
+        <button type="button" disabled={busy || !wanted.length} title="after a change of the design" onClick={() => void make()}>
+          {busy ? "Making the sounds …" : "Make them again"}
         </button>
       </div>
       <Wrong complaint={wrong} />
@@ -136,7 +148,7 @@ function Sounds({ choices, changed }: { choices: Choices; changed: () => Promise
             if (number >= 1 && number <= sounds.length && !(event.target instanceof HTMLSelectElement)) choose(number - 1);
           }}
         >
-          <PlayerBar player={player.current} ready={!busy} wake={wake} />
+          <PlayerBar player={player.current} ready wake={wake} />
           <div class="row" role="group" aria-label="What is heard; keys 1, 2, 3 … switch">
             {sounds.map((one, index) => (
               <button type="button" key={one.id} aria-pressed={index === chosen} onClick={() => choose(index)}>

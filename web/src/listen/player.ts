@@ -22,17 +22,12 @@ export function buffer_of(context: BaseAudioContext, data: ArrayBuffer, rate_hz:
 export class Player {
   chosen = 0;
   private buffers: readonly AudioBuffer[] = [];
-  private running: { sources: AudioBufferSourceNode[]; gains: GainNode[]; since: number } | null = null;
+  private running: { sources: AudioBufferSourceNode[]; gains: GainNode[]; whole: GainNode; since: number } | null = null;
   private from_s = 0;
   private calm_at = 0; // when the switch before is over
   private level_db = QUIET_DB;
-  private readonly master: GainNode;
 
-  constructor(private readonly context: BaseAudioContext) {
-    this.master = context.createGain();
-    this.master.gain.value = 0;
-    this.master.connect(context.destination);
-  }
+  constructor(private readonly context: BaseAudioContext) {}
 
   /** Take other sounds, all equally long; what plays goes on with them at the same place. */
   load(buffers: readonly AudioBuffer[]): void {
@@ -60,10 +55,14 @@ export class Player {
   play(): void {
     if (this.running || !this.buffers.length) return;
     const since = this.context.currentTime + LEAD_S;
+    const whole = this.context.createGain(); // of this run alone: one that ends fades by itself
+    whole.gain.setValueAtTime(0, since);
+    whole.gain.linearRampToValueAtTime(gain_of(this.level_db), since + EDGE_S);
+    whole.connect(this.context.destination);
     const gains = this.buffers.map((_, index) => {
       const gain = this.context.createGain();
       gain.gain.value = index === this.chosen ? 1 : 0;
-      gain.connect(this.master);
+      gain.connect(whole);
       return gain;
     });
     const sources = this.buffers.map((buffer, index) => {
@@ -74,10 +73,8 @@ export class Player {
       source.start(since, this.from_s);
       return source;
     });
-    this.running = { sources, gains, since };
+    this.running = { sources, gains, whole, since };
     this.calm_at = since;
-    this.master.gain.setValueAtTime(0, since);
-    this.master.gain.linearRampToValueAtTime(gain_of(this.level_db), since + EDGE_S);
   }
 
   /** Stop; the next play goes on from here. */
@@ -104,19 +101,18 @@ export class Player {
   /** How loud everything is; never above the loudest. */
   loudness(level_db: number): void {
     this.level_db = Math.max(SOFTEST_DB, Math.min(LOUDEST_DB, level_db));
-    if (this.running) this.master.gain.setTargetAtTime(gain_of(this.level_db), this.context.currentTime, EDGE_S);
+    if (!this.running) return;
+    const begin = Math.max(this.context.currentTime, this.running.since + EDGE_S);
+    this.running.whole.gain.setTargetAtTime(gain_of(this.level_db), begin, EDGE_S);
   }
 
   private halt(): void {
     if (!this.running) return;
-    const { sources, gains } = this.running;
-    const end = this.context.currentTime + EDGE_S;
+    const { sources, whole } = this.running;
+    const now = this.context.currentTime;
     this.from_s = this.position_s;
     this.running = null;
-    for (const [index, gain] of gains.entries()) {
-      if (index === this.chosen) gain.gain.setTargetAtTime(0, this.context.currentTime, EDGE_S / 5);
-      sources[index]?.stop(end);
-    }
-    this.master.gain.cancelScheduledValues(end);
+    whole.gain.setTargetAtTime(0, now, EDGE_S / 5);
+    for (const source of sources) source.stop(now + 2 * EDGE_S);
   }
 }
