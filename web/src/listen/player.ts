@@ -112,6 +112,7 @@ export class Player {
     const now = this.context.currentTime;
     this.from_s = this.position_s;
     this.running = null;
+    whole.gain.cancelScheduledValues(now);
     whole.gain.setTargetAtTime(0, now, EDGE_S / 5);
     for (const source of sources) source.stop(now + 2 * EDGE_S);
   }
