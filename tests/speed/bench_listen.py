@@ -33,8 +33,8 @@ print(json.dumps([time.perf_counter() - start, time.process_time() - work, len(r
 FIFTH = "  behind: {position: [4.6 m, 2.10 m], ear height: 1.15 m}\n"
 SEATS = ("sofa left", "sofa middle", "sofa right", "armchair", "behind")
 ASKED = (
-    ("one candidate, one seat, 10 s of speech: the first sound", ("twin",), SEATS[1:2], 10.0, 1.0),
-    ("three candidates, one seat, 10 s", ("twin", "stack", "trio"), SEATS[1:2], 10.0, None),
+    ("one candidate, one seat, 9 s of speech: the first sound", ("twin",), SEATS[1:2], 10.0, 1.0),
+    ("three candidates, one seat, 9 s", ("twin", "stack", "trio"), SEATS[1:2], 10.0, None),
     ("three candidates, five seats, 20 s", ("twin", "stack", "trio"), SEATS, 20.0, 5.0),
 )
 

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import partial
 from itertools import product
 
 import numpy as np
@@ -20,6 +21,7 @@ from forehear.listen.stage import Stage
 from forehear.spine.impulse import LENGTH_S
 from forehear.spine.origin import estimated_in, solver_of
 from forehear.spine.run import SolverChoice, one_solver
+from forehear.spine.through import prepare_receiver
 
 CAUTION = "Turn the volume down before the first sound and up only as far as is pleasant; loud headphones harm hearing."
 PROGRAMME_LUFS = -26.0  # of the loudest seat: quiet enough to begin with
@@ -126,7 +128,8 @@ def render(
     for stage, seat in product(stages, seats):
         stage.ear(seat)  # refuses what is unknown before any work
     blocks = prepared(clip.sound, round(LENGTH_S * RATE_HZ))
-    side_by_side(lambda stage: stage.prepare(tuple(seats)), stages)
+    ahead = [partial(prepare_receiver, chosen.head)]
+    side_by_side(lambda work: work(), [*ahead, *(partial(stage.prepare, tuple(seats)) for stage in stages)])
     pairs = list(product(stages, seats))
     done: list[str] = []
 

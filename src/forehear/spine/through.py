@@ -13,7 +13,14 @@ from forehear.ground.flowing import DriveVoltage
 from forehear.ground.store import KeptResults, content_key
 from forehear.room import NODES, Images, arrivals_sums, few_arrivals_sum
 from forehear.spine.first import first_ways
-from forehear.spine.impulse import driven_spectrum, in_time, noise_spectrum, uncounted_energy
+from forehear.spine.impulse import (
+    LENGTH_S,
+    SAMPLE_RATE_HZ,
+    driven_spectrum,
+    in_time,
+    noise_spectrum,
+    uncounted_energy,
+)
 from forehear.spine.reverberation import Reverberation, counted_images, later_ways
 from forehear.spine.seats import Arrivals, arrivals
 
@@ -93,6 +100,13 @@ def prepare(reverberation: Reverberation, voltage: DriveVoltage, middles_m: Floa
     _known_on_average(reverberation, reverberation.speaker.source_velocity(voltage))
 
 
+def prepare_receiver(receiver: Receiver) -> None:
+    """Work out the tables of a head that `received` needs, whoever wears it: they are kept."""
+    _bands_of(receiver, NODES)
+    _bands_of(receiver, FrequencyGrid.standard())
+    _mixing_of(receiver)
+
+
 def received(
     reverberation: Reverberation, voltage: DriveVoltage, listener: Listener, seed: int = 1
 ) -> Received:
@@ -136,8 +150,7 @@ def _received_of(
     ]
     energy = _known_on_average(reverberation, velocity)
     noises = np.array([noise_spectrum(energy, first_s, chosen) for chosen in (seed, [seed, 1])])
-    hz = np.arange(noises.shape[1], dtype=float)
-    mixing = _mixing.get(listener.receiver.key, lambda: listener.receiver.mixing(hz))
+    mixing = _mixing_of(listener.receiver)
     spectra[0] += noises[0]
     for ear, spectrum in enumerate(spectra[1:]):
         spectrum += (mixing[ear] * noises).sum(axis=0)
@@ -180,6 +193,11 @@ def _through(
 
 def _bands_of(receiver: Receiver, grid: FrequencyGrid) -> Toward:
     return _toward.get(content_key(receiver.key, grid.frequency_hz), lambda: receiver.in_bands(grid))
+
+
+def _mixing_of(receiver: Receiver) -> ComplexArray:
+    every_hz = np.arange(round(LENGTH_S * SAMPLE_RATE_HZ) // 2 + 1, dtype=float)
+    return _mixing.get(receiver.key, lambda: receiver.mixing(every_hz))
 
 
 def _give_to_modes(
