@@ -13,6 +13,7 @@ from collections.abc import Callable, Mapping, Sequence
 from importlib.metadata import version
 from pathlib import Path
 
+import choix
 import numpy as np
 import pyfar
 import pyrato
@@ -115,12 +116,25 @@ def _images_of_a_room(seed: int) -> Row:
     }
 
 
+def preferences() -> list[Row]:
+    """Strengths that make random choices between a few things likeliest."""
+    rows: list[Row] = []
+    for seed, count in itertools.product(SEEDS, (2, 3, 5)):
+        wins = np.random.default_rng(seed).integers(1, 15, (count, count)) * (1 - np.eye(count, dtype=int))
+        pairs = itertools.product(range(count), repeat=2)
+        choices = [pair for pair in pairs for _ in range(int(wins[pair]))]
+        strength = np.exp(choix.ilsr_pairwise(count, choices))
+        rows.append({"wins": wins.tolist(), "strength": (strength / strength.sum()).tolist()})
+    return rows
+
+
 # File in tests/cross/data: the libraries that answer, and the tables they fill.
 QUESTIONS: Mapping[str, tuple[Sequence[str], Mapping[str, Callable[[], list[Row]]]]] = {
     "speech.toml": (
         ("pyrato", "pyfar"),
         {"clarity": clarity, "speech_transmission": speech_transmission, "hearing": hearing},
     ),
+    "preferences.toml": (("choix",), {"choices": preferences}),
     "images.toml": (("pyroomacoustics",), {"room": images}),
     "surfaces.toml": (("bempp-cl", "ngsolve"), {"box": box_rows, "shape": shape_rows, "step": step_rows}),
 }

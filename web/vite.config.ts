@@ -18,8 +18,11 @@ export default defineConfig({
     assetsInlineLimit: 0,
     modulePreload: false,
     rolldownOptions: {
+      input: { desk: "index.html", blind: "blind.html", listen: "src/listen/Listen.tsx" },
+      preserveEntrySignatures: "exports-only",
       output: {
-        entryFileNames: "desk.js",
+        minifyInternalExports: false, // tests play with the player by its name
+        entryFileNames: "[name].js",
         chunkFileNames: "[name].js",
         assetFileNames: "[name][extname]",
       },

@@ -1,6 +1,6 @@
 // What the server sends: the picture of one design, and everything else that may come over the wire.
 
-export type DeskName = "seats" | "front" | "network";
+export type DeskName = "seats" | "front" | "network" | "listen";
 
 export interface Hole {
   db: number;

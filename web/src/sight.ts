@@ -8,6 +8,7 @@ const SEEN: Record<DeskName, () => string[]> = {
   seats: () => ["seats"],
   front: () => ["direct", "curves", orbit.value],
   network: () => ["network"],
+  listen: () => [],
 };
 
 effect(() => {

@@ -57,7 +57,7 @@ export const token = (): string => given ?? sessionStorage.getItem(TOKEN) ?? "";
 
 // --- which desk -----------------------------------------------------------------------------------------------------
 
-const DESKS: readonly DeskName[] = ["seats", "front", "network"];
+const DESKS: readonly DeskName[] = ["seats", "front", "network", "listen"];
 
 function desk_of(path: string): DeskName {
   return DESKS.find((name) => path === `/${name}`) ?? "seats";

@@ -108,12 +108,6 @@ def _compare(options: argparse.Namespace) -> int:
     return _status(finding for prediction in predictions for finding in prediction.findings)
 
 
-def _listen(options: argparse.Namespace) -> int:
-    from forehear.app.listening import listen  # sound files and head data: loaded for this command alone
-
-    return listen(options)
-
-
 def _voice(options: argparse.Namespace) -> int:
     from forehear.app.voicing import voice  # loaded for this command alone
 
@@ -122,6 +116,42 @@ def _voice(options: argparse.Namespace) -> int:
     data = voice(options)
     if options.json:
         _write_json(options.json, data)
+    return FINE
+
+
+def _listen(options: argparse.Namespace) -> int:
+    if options.results:
+        return _results(options)
+    if not options.designs or options.report or options.json:
+        raise DesignError(
+            "no design is named" if not options.designs else "--report and --json belong to --results",
+            cure="name design files, or a closed session by --results",
+        )
+    from forehear.app.listening import listen  # sound files and head data: loaded for this command alone
+
+    return listen(options)
+
+
+def _results(options: argparse.Namespace) -> int:
+    """Tell what a closed listening session says."""
+    from forehear.app.listened import show_results  # what reads sound: loaded for this command alone
+    from forehear.listen.analysis import analyse
+    from forehear.listen.session_file import read_session
+    from forehear.publish.listened import results_data, results_page
+
+    _writable(options)
+    session = read_session(options.results)
+    if options.results.resolve() in {path.resolve() for path in _outputs(options)}:
+        raise DesignError(
+            f"{options.results} is the session and would be lost", cure="name another file for the result"
+        )
+    found = analyse(session)
+    show_results(session, found)
+    if options.json:
+        _write_json(options.json, results_data(found))
+    if options.report:
+        write_atomically(options.report, results_page(session))
+        terminal.out.print(f"report   {options.report}", soft_wrap=True)
     return FINE
 
 

@@ -10,7 +10,7 @@ def add_listen(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     listen.add_argument(
         "designs",
         type=Path,
-        nargs="+",
+        nargs="*",
         metavar="DESIGN",
         help="design files that share a brief, or one design folder",
     )
@@ -37,3 +37,9 @@ def add_listen(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
         "--keep-level", action="store_true", help="leave candidates as loud as they are at a seat"
     )
     levels.add_argument("--level-seats", action="store_true", help="make all seats equally loud, too")
+    results = listen.add_argument_group("a blind session, instead of sounds")
+    results.add_argument(
+        "--results", type=Path, metavar="SESSION", help="tell what this closed session file says"
+    )
+    results.add_argument("--report", type=Path, metavar="FILE", help="also write it as one HTML page")
+    results.add_argument("--json", type=Path, metavar="FILE", help="also write every number as JSON")

@@ -9,6 +9,7 @@ const TABS: readonly [DeskName, string][] = [
   ["seats", "Seats"],
   ["front", "Front"],
   ["network", "Network"],
+  ["listen", "Listen"],
 ];
 
 export function Header() {

@@ -15,6 +15,7 @@ from starlette.types import ASGIApp
 from forehear.app.desk.curves_in import LARGEST_BYTES
 from forehear.app.desk.frames import Packed, frame, refusal
 from forehear.app.desk.guard import Guard, Lock
+from forehear.app.desk.listening_doors import add_listening
 from forehear.app.desk.live import Desk
 from forehear.app.desk.pages import Page
 from forehear.ground.errors import Complaints, DesignError, ForehearError
@@ -22,6 +23,7 @@ from forehear.ground.reading.curves import curve_text
 
 STATIC = Path(__file__).parents[1] / "static"
 DESKS = ("seats", "front", "network")
+PAGES = (*DESKS, "listen")
 KINDS = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",
@@ -49,6 +51,7 @@ def make_app(desk: Desk, lock: Lock, static: Path = STATIC) -> ASGIApp:
     _voice(app, desk, lock)
     _curve(app, desk, lock)
     _live(app, desk, lock)
+    add_listening(app, desk, lock, static)
     return Guard(app, lock)
 
 
@@ -70,7 +73,7 @@ def _pages(app: FastAPI, lock: Lock, static: Path) -> None:
         answer.set_cookie(lock.cookie, lock.token, httponly=True, samesite="strict", path="/")
         return answer
 
-    for path in ("/", *(f"/{name}" for name in DESKS)):
+    for path in ("/", *(f"/{name}" for name in PAGES)):
         app.add_api_route(path, page, methods=["GET"], response_model=None)
 
     async def asset(name: str) -> Response:
