@@ -8,6 +8,7 @@ square inside 60 degrees. Compiling is not counted.
 
 import time
 from dataclasses import dataclass
+from resource import RUSAGE_SELF, getrusage
 
 import numpy as np
 from numpy.typing import NDArray
@@ -110,16 +111,17 @@ def box(hz: float, elements_a_wavelength: float, edge_radius_m: float = 0.0) -> 
     return solve(mesh, np.ones(len(mesh.triangles)), hz)
 
 
-def sweep() -> None:
-    """Tell what 136 frequencies of the box take: 1/24 octave from 100 Hz to 5 kHz."""
-    hz = np.geomspace(100.0, 5000.0, 136)
+def sweep(top_hz: float, count: int) -> None:
+    """Tell what frequencies of the box take, 1/24 octave from 100 Hz, and the most memory so far."""
+    hz = np.geomspace(100.0, top_hz, count)
     wall, cores = time.perf_counter(), time.process_time()
     bands = list(Sweep(lambda size_m: box_surface(BOX_M, PISTONS, size_m), hz, UNIT).bands())
     wall, cores = time.perf_counter() - wall, time.process_time() - cores
     solved = sum(int(band.solved.sum()) for band in bands)
     print(
-        f"box, 136 frequencies to 5 kHz: {solved} solved in {len(bands)} bands, "
-        f"{wall:.1f} s, {cores:.1f} s of all cores"
+        f"box, {count} frequencies to {top_hz:.0f} Hz: {solved} solved in {len(bands)} bands, "
+        f"{wall:.1f} s, {cores:.1f} s of all cores, "
+        f"{getrusage(RUSAGE_SELF).ru_maxrss / 2**20:.1f} GiB at most"
     )
 
 
@@ -139,7 +141,8 @@ def main() -> None:
         for size in (5, 6, 8):
             tell(f"box {hz:.0f} Hz, {size}", box(hz, size), finest.pressure, unit_s)
         tell(f"box {hz:.0f} Hz, {FINEST}", finest, finest.pressure, unit_s)
-    sweep()
+    sweep(5000.0, 136)
+    sweep(8000.0, 153)
 
 
 if __name__ == "__main__":

@@ -122,7 +122,7 @@ def evolve(evaluator: Evaluator, space: Space, most: int) -> tuple[float, int]:
     bounds = [*zip(space.low, space.high, strict=True), *[(0.0, 1.0)] * (ways - 1)]
     size = 15 * len(bounds)
     found = differential_evolution(
-        goals, bounds, maxiter=max(most // size - 1, 1), popsize=15, rng=1, polish=False, vectorized=True,
+        goals, bounds, maxiter=max(-(-most // size) - 1, 1), popsize=15, rng=1, polish=False, vectorized=True,
         updating="deferred", tol=0.0,
     )  # fmt: skip
     return float(found.fun), count[0]
