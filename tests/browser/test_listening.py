@@ -122,8 +122,8 @@ def test_candidates_are_heard_at_a_seat(listen: Sheet) -> None:
     loud = page.get_by_role("slider", name="how loud")
     assert loud.get_attribute("aria-valuetext") == "-20 dB", "it begins quiet"
     expect(page.locator(".desk.listen")).to_contain_text("caution")
-    expect(page.locator(".desk.listen")).to_contain_text("what is modelled")
-    expect(page.locator(".desk.listen")).to_contain_text("what is not")
+    expect(page.locator(".desk.listen")).to_contain_text("What is modelled")
+    expect(page.locator(".desk.listen")).to_contain_text("What is not")
     listen.button("Stop").click()
     with page.expect_download() as told:
         page.get_by_role("link", name="save as WAV").click()

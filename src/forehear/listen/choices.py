@@ -110,7 +110,7 @@ def _abx_sentences(
     low, high = interval_of_share(right, trials)
     found = [
         f"By guessing alone, so many right answers or more happen {chance_words(p)} ({p_words(p)}).",
-        f"The share of right answers lies between {100 * low:.0f} and {100 * high:.0f} % (surely 95 times in 100); "
+        f"The share of right answers lies between {100 * low:.0f} and {100 * high:.0f} % (95 times of 100); "
         "guessing gives half.",
     ]
     needed = least_right(trials)
@@ -134,9 +134,9 @@ def _abx_picture(rows: list[tuple[str, int, int, float]]) -> Picture:
         mark = Mark(0, 100 * right / trials, f"{right} of {trials}", 100 * low, 100 * high)
         drawn.append(Row(name, (mark,)))
     drawn.append(Row("guessing", (Mark(1, 50.0, "50 %"),)))
-    note = "Bars: where the true share lies, surely 95 times in 100."
+    note = "Bars: where the true share lies, 95 times of 100."
     key = ((0, "right answers"), (1, "what guessing gives"))
-    return Picture("Right answers", " %", tuple(drawn), key, note)
+    return Picture("Right answers", " %", tuple(drawn), key, note, span=(0.0, 100.0))
 
 
 def _abx_table(rows: list[tuple[str, int, int, float]]) -> Table:

@@ -43,6 +43,7 @@ class Picture:
     rows: tuple[Row, ...]
     key: tuple[tuple[int, str], ...]  # what each place means
     note: str
+    span: tuple[float, float] | None = None  # of the axis; None: as wide as the marks need
 
 
 @dataclass(frozen=True)

@@ -252,9 +252,7 @@ def _picture(session: Session, judged: Sequence[Judged]) -> Picture:
             for place, value in enumerate(map(float, mean))
         ]
         rows.append(Row(one.attribute, tuple(marks)))
-    note = (
-        "Bars: where the mean lies, surely 95 times in 100, each listener's own use of the scale taken out."
-    )
+    note = "Bars: where the mean lies, 95 times of 100, each listener's own use of the scale taken out."
     return Picture("Mean ratings", "", tuple(rows), tuple(enumerate(names)), note)
 
 

@@ -89,7 +89,9 @@ def results_figure(picture: Picture, numbers: Table) -> Markup:
         (row.name, [Dot(mark.value, mark.words, mark.place, mark.low, mark.high) for mark in row.marks])
         for row in picture.rows
     ]
-    drawn = joined([dot_rows(picture.title, rows, picture.unit), dot_key(dict(picture.key))])
+    drawn = joined(
+        [dot_rows(picture.title, rows, picture.unit, span=picture.span), dot_key(dict(picture.key))]
+    )
     return element(
         "div",
         figure(picture.title, drawn, table(numbers.heads, numbers.rows), typeset(picture.note)),

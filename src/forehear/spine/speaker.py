@@ -15,9 +15,7 @@ from forehear.network import Branch
 from forehear.radiation import Ball, Diaphragm, Front, Prepared, Standing, prepare, prepare_ball
 from forehear.spine.refined import Refined
 
-ROUGHLY_TO_HZ = (
-    10_000.0  # to here edge waves are right in what comes over many surfaces, and while a hand moves
-)
+ROUGHLY_TO_HZ = 10_000.0  # edge waves above: weak in what comes over many surfaces, and while a hand moves
 SAME_DIGITS = 9  # places closer than a nanometre are the same, whatever sums they came out of
 _along: KeptResults[ComplexArray] = KeptResults(most=240)  # some tens of kilobytes each
 _fields: KeptResults[ComplexArray] = KeptResults(most=16)  # half a megabyte each
@@ -83,15 +81,13 @@ class Speaker:
 
     def _prepared(self, source: int) -> Prepared:
         """All of one source that no direction changes; its ball stays when it moves on the front."""
-        return _prepared.get(
-            self.key_of(source), lambda: self._prepared_on(source, self.grid, self.edges_to_hz)
-        )
+        return _prepared.get(self.key_of(source), lambda: self._prepared_on(source, self.grid))
 
-    def _prepared_on(self, source: int, grid: FrequencyGrid, edges_to_hz: float) -> Prepared:
+    def _prepared_on(self, source: int, grid: FrequencyGrid) -> Prepared:
         _, own, front = self._alone[source]
         wave_number = 2 * np.pi * grid.frequency_hz / self.air.sound_speed_m_s
         ball = _balls.get(self._size_key(source, grid), lambda: prepare_ball(own, front, wave_number))
-        return prepare(own, front, grid.frequency_hz, self.air, edges_to_hz=edges_to_hz, ball=ball)
+        return prepare(own, front, grid.frequency_hz, self.air, edges_to_hz=self.edges_to_hz, ball=ball)
 
     def _size_key(self, source: int, grid: FrequencyGrid) -> str:
         """Key of all that decides what a source sends wherever it stands on the front."""
@@ -109,7 +105,7 @@ class Speaker:
 
     def field_on(self, source: int, directions: Directions, grid: FrequencyGrid) -> ComplexArray:
         """As `_own_field`, at frequencies of any grid."""
-        return self._around(source, directions, grid, self._prepared_on(source, grid, self.edges_to_hz))
+        return self._around(source, directions, grid, self._prepared_on(source, grid))
 
     def _around(
         self, source: int, directions: Directions, grid: FrequencyGrid, prepared: Prepared

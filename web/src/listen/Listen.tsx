@@ -162,48 +162,67 @@ function Sounds({ choices, changed }: { choices: Choices; changed: () => Promise
               save as WAV
             </a>
           </h3>
-          <p>
-            <b>what is modelled</b> {now.modelled.join("; ")}.
-          </p>
-          <p>
-            <b>what is not</b> {now.left_out.join("; ")}.
-          </p>
-          <Facts sounds={sounds} />
+          {sounds.length > 1 && <Levels sounds={sounds} />}
+          <div class="notes">
+            <Notes name="What is modelled" notes={now.modelled} />
+            <Notes name="What is not, or estimated" notes={now.left_out} />
+            <Notes name="Alike in all" notes={facts_alike(sounds).map((key) => `${key}: ${told(now.facts[key])}`)} />
+          </div>
         </div>
       )}
     </section>
   );
 }
 
-const NAMED = ["format", "candidate", "design", "design hash", "seat"]; // in the file; here the heads say it
+const NAMED = ["format", "candidate", "design", "design hash", "seat", "head"]; // in the file; here the page says it
 
-function Facts({ sounds }: { sounds: readonly Sound[] }) {
-  const keys = [...new Set(sounds.flatMap((one) => Object.keys(one.facts)))].filter((key) => !NAMED.includes(key));
+const facts_of = (sounds: readonly Sound[]) =>
+  [...new Set(sounds.flatMap((one) => Object.keys(one.facts)))].filter((key) => !NAMED.includes(key));
+const facts_alike = (sounds: readonly Sound[]) =>
+  facts_of(sounds).filter((key) => sounds.every((one) => one.facts[key] === sounds[0]?.facts[key]));
+const told = (text = "") => text.replace(/(^|\s)-(?=\d)/g, "$1−");
+
+function Notes({ name, notes }: { name: string; notes: readonly string[] }) {
   return (
-    <div class="scroll" tabIndex={0} role="region" aria-label="Level and settings">
-      <table>
-        <thead>
-          <tr>
-            <td />
-            {sounds.map((one) => (
-              <th scope="col" key={one.id}>
-                {one.title}
-              </th>
-            ))}
-          </tr>
-        </thead>
-        <tbody>
-          {keys.map((key) => (
+    <div>
+      <h3>{name}</h3>
+      <ul>
+        {notes.map((note) => (
+          <li key={note}>{note}</li>
+        ))}
+      </ul>
+    </div>
+  );
+}
+
+/** What differs among the sounds, a column for each. */
+function Levels({ sounds }: { sounds: readonly Sound[] }) {
+  const alike = facts_alike(sounds);
+  return (
+    <table>
+      <thead>
+        <tr>
+          <td />
+          {sounds.map((one) => (
+            <th scope="col" key={one.id}>
+              {one.title}
+            </th>
+          ))}
+        </tr>
+      </thead>
+      <tbody>
+        {facts_of(sounds)
+          .filter((key) => !alike.includes(key))
+          .map((key) => (
             <tr key={key}>
               <th scope="row">{key}</th>
               {sounds.map((one) => (
-                <td key={one.id}>{one.facts[key] ?? ""}</td>
+                <td key={one.id}>{told(one.facts[key])}</td>
               ))}
             </tr>
           ))}
-        </tbody>
-      </table>
-    </div>
+      </tbody>
+    </table>
   );
 }
 

@@ -40,7 +40,7 @@ export function PlayerBar({ player, ready, wake }: BarProps) {
       <label class="field">
         how loud
         <input type="range" min={-60} max={LOUDEST_DB} step={1} value={level_db} aria-valuetext={`${level_db} dB`} onInput={(event) => louder(event.currentTarget.value)} />
-        <span class="unit">{level_db} dB</span>
+        <span class="unit">{String(level_db).replace("-", "−")} dB</span>
       </label>
       <span class="quietly">{player ? `${clock(player.position_s)} of ${clock(player.duration_s)}` : ""}</span>
     </div>

@@ -32,7 +32,12 @@ class Dot:
 
 
 def dot_rows(
-    title: str, rows: Sequence[tuple[str, Sequence[Dot]]], unit: str, step: float | None = None
+    title: str,
+    rows: Sequence[tuple[str, Sequence[Dot]]],
+    unit: str,
+    step: float | None = None,
+    *,
+    span: tuple[float, float] | None = None,
 ) -> Markup:
     """Draw rows of dots over one axis.
 
@@ -46,6 +51,8 @@ def dot_rows(
         Written behind the last tick. [-]
     step
         The least difference that is heard, drawn to scale; the axis is at least four of them wide. [unit]
+    span
+        Ends of the axis; without them it is as wide as the dots need. [unit]
 
     Returns
     -------
@@ -53,7 +60,7 @@ def dot_rows(
         One SVG element. [-]
     """
     shown = [end for _, dots in rows for dot in dots for end in _ends(dot)]
-    low, high = min(shown), max(shown)
+    low, high = span or (min(shown), max(shown))
     if step is not None and high - low < 4 * step:
         low, high = (low + high) / 2 - 2 * step, (low + high) / 2 + 2 * step
     ticks = even_ticks(low, high, 5, unit)
