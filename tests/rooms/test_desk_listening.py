@@ -1,7 +1,6 @@
 """Listening over the desk's doors: sounds, sessions, what a blind page may learn, and real speakers with a leader."""
 
 import json
-import statistics
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -295,17 +294,17 @@ def test_the_unknown_is_not_the_known_byte_for_byte(client: TestClient) -> None:
 
 def test_how_long_a_sound_takes_tells_nothing(client: TestClient) -> None:
     """All sounds are there before the trial is shown: each kind of sound takes the same time but for what else the
-    machine does. Medians of the same stimulus, over many requests, lie closer than requests among themselves."""
+    machine does. That only ever adds to it, so the quickest of many requests are compared."""
     key = begun(client, {**RATING, "listeners": ["one"], "repeat": False})
     names = state(client, key)["trial"]["sounds"]
     spent: dict[str, list[float]] = {name: [] for name in names}
-    for _ in range(15):
+    for _ in range(25):
         for name in names:
             begun_at = time.perf_counter()
             assert client.get(f"/blind/{key}/sound/{name}").status_code == 200
             spent[name].append(time.perf_counter() - begun_at)
-    medians = [statistics.median(times) for times in spent.values()]
-    assert max(medians) < 2 * min(medians)
+    quickest_s = [min(times) for times in spent.values()]
+    assert max(quickest_s) < 1.5 * min(quickest_s)
 
 
 def test_a_sound_of_one_session_is_none_of_another(client: TestClient) -> None:
