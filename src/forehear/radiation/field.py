@@ -10,7 +10,7 @@ from scipy.spatial import cKDTree
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.work import side_by_side
 from forehear.radiation.elements import Elements
-from forehear.radiation.touching import Floats, Wholes, static_potentials
+from forehear.radiation.touching import Floats, Wholes, solid_angle, static_potentials
 
 _REACH = 2.5  # of the longest side: triangles whose middles are closer than that get the closed forms
 _POINTS_AT_ONCE = 64
@@ -147,8 +147,4 @@ def _fill(corner: Floats, at: Floats, into: Floats) -> None:
                 + a[1] * (b[2] * c3[0] - b[0] * c3[2])
                 + a[2] * (b[0] * c3[1] - b[1] * c3[0])
             )
-            ab = a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-            bc = b[0] * c3[0] + b[1] * c3[1] + b[2] * c3[2]
-            ca = c3[0] * a[0] + c3[1] * a[1] + c3[2] * a[2]
-            rest = far[0] * far[1] * far[2] + ab * far[2] + bc * far[0] + ca * far[1]
-            into[i] += 2 * _PER_SPHERE * math.atan2(triple, rest)
+            into[i] += _PER_SPHERE * solid_angle(to, far, triple)

@@ -1,6 +1,5 @@
 """What the rule of the middles of the edges gets wrong where triangles touch or nearly do."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import chain
 
@@ -12,7 +11,7 @@ from forehear.ground.arrays import FloatArray
 from forehear.ground.work import side_by_side
 from forehear.radiation.elements import Elements, Indices
 from forehear.radiation.mirrors import Part
-from forehear.radiation.touching import correct_pairs
+from forehear.radiation.touching import correct_pairs, sum_at_nodes
 
 _REACH = 1.5  # of the longer longest side: centres closer than that get the closed forms
 _PAIRS_AT_ONCE = 4000
@@ -69,14 +68,13 @@ def _of_image(part: Part, mirror: FloatArray, moving: Indices, threads: int) -> 
         )
 
     side_by_side(work, range(0, len(pairs), _PAIRS_AT_ONCE), threads)
-    single, double = static[:, 0], turn * static[:, 1]
+    static[:, 1] *= turn
     curl = 3 * elements.curl_m / elements.area_m2[:, None, None]
-    cosine = np.einsum("pi,pi->p", normal[outer], normal[inner] * mirror)
-    whole = single.sum(axis=(1, 2))[:, None, None]
-    curls = whole * np.einsum("pai,pbi->pab", curl[outer], turn * mirror * curl[inner])
-    between = _between_nodes(elements, outer, inner)
-    source, slope = _of_sources(elements, (outer, inner), (single, double), moving)
-    return Correction(between(double), between(curls), between(cosine[:, None, None] * single), source, slope)
+    shape = (normal, normal * mirror), (curl, turn * mirror * curl)
+    return Correction(
+        *_between_nodes(elements, (outer, inner), static, shape),
+        *_of_sources(elements, (outer, inner), static, moving),
+    )
 
 
 def _close_pairs(elements: Elements, mirror: FloatArray) -> tuple[Indices, Indices]:
@@ -94,34 +92,42 @@ def _close_pairs(elements: Elements, mirror: FloatArray) -> tuple[Indices, Indic
     return np.repeat(np.arange(len(centre)), np.diff(table.indptr)), table.indices.astype(np.int64)
 
 
-def _between_nodes(elements: Elements, outer: Indices, inner: Indices) -> Callable[[FloatArray], csr_array]:
-    """Return what sums values of pairs of corners, [pair, 3, 3], into a table of nodes."""
-    rows, columns = elements.node_pairs(elements.triangle[outer], elements.triangle[inner])
-    shape = (len(elements.place_m),) * 2
-
-    def between(value: FloatArray) -> csr_array:
-        return coo_array((value.ravel(), (rows, columns)), shape=shape).tocsr()
-
-    return between
+def _between_nodes(
+    elements: Elements,
+    pair: tuple[Indices, Indices],
+    static: FloatArray,
+    shape: tuple[tuple[FloatArray, FloatArray], tuple[FloatArray, FloatArray]],
+) -> list[csr_array]:
+    """Sum the three kinds of corrections at the nodes; all three have entries in the same places."""
+    outer, inner = pair
+    nodes, triangles = len(elements.place_m), len(elements.triangle)
+    corner = elements.triangle.ravel()
+    star = np.argsort(corner, kind="stable")
+    first, index = np.empty(nodes + 1, dtype=np.int64), np.empty(9 * len(outer), dtype=np.int64)
+    value = np.empty((3, index.size))
+    sum_at_nodes(
+        (np.searchsorted(corner[star], np.arange(nodes + 1)), star // 3, star % 3),
+        (np.searchsorted(outer, np.arange(triangles + 1)), inner, elements.triangle),
+        shape,
+        static,
+        (first, index, value),
+    )
+    index = index[: first[-1]].copy()
+    return [csr_array((kind[: index.size].copy(), index, first), shape=(nodes, nodes)) for kind in value]
 
 
 def _of_sources(
-    elements: Elements,
-    pair: tuple[Indices, Indices],
-    static: tuple[FloatArray, FloatArray],
-    moving: Indices,
-) -> tuple[csr_array, csr_array]:
+    elements: Elements, pair: tuple[Indices, Indices], static: FloatArray, moving: Indices
+) -> list[csr_array]:
     """Corrections of what moving triangles send; the slope at the other end is the double layer read backwards."""
     outer, inner = pair
     moves = np.zeros(len(elements.triangle), dtype=bool)
     moves[moving] = True
     shape = (len(elements.place_m), len(elements.triangle))
     tables = []
-    for to, of, value in (
-        (outer, inner, static[0].sum(axis=2)),
-        (inner, outer, static[1].sum(axis=1)),
-    ):
-        keep = moves[of]
+    for layer, to, of in ((0, outer, inner), (1, inner, outer)):
+        keep = np.flatnonzero(moves[of])
+        value = static[keep, layer].sum(axis=2 - layer)
         rows, columns = elements.triangle[to[keep]].ravel(), np.repeat(of[keep], 3)
-        tables.append(coo_array((value[keep].ravel(), (rows, columns)), shape=shape).tocsr())
-    return tables[0], tables[1]
+        tables.append(coo_array((value.ravel(), (rows, columns)), shape=shape).tocsr())
+    return tables
