@@ -68,7 +68,7 @@ def test_a_shape_that_cannot_be_solved_is_refused_with_its_place(
     assert "the reference solver cannot take this shape: woofer left of 52.3 mm radius reaches" in told.err
     assert "where  " in told.err
     assert "twin.yaml:5:1  drivers" in told.err
-    assert unsolved.bands == 1  # begun, and refused by the mesher
+    assert unsolved.bands == 0
 
 
 def test_stopped_at_the_terminal_it_says_what_is_kept(
@@ -174,4 +174,4 @@ def test_what_refine_cannot_solve_is_said_on_the_page(
     assert "the reference solver cannot take this shape: woofer left" in told["what"]
     assert told["where"].startswith("twin.yaml:")
     assert told["cure"]
-    assert unsolved.bands == 1
+    assert unsolved.bands == 0

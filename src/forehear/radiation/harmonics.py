@@ -1,6 +1,7 @@
 """Far fields as sums of spherical harmonics: solved once, had in any direction."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -125,6 +126,10 @@ class Expansion:
         """The highest degree."""
         return math.isqrt(self.coefficient_pa.shape[1]) - 1
 
+    def of_source(self, source: int) -> "Expansion":
+        """Return one source alone."""
+        return Expansion(self.frequency_hz, self.coefficient_pa[source : source + 1])
+
     def pressure(self, source: int, of_directions: FloatArray) -> ComplexArray:
         """Far-field pressure of one source, [direction, frequency] [Pa].
 
@@ -134,6 +139,12 @@ class Expansion:
         own = of_directions[:, : coefficient.shape[0]]
         pressure: ComplexArray = own @ coefficient.real + 1j * (own @ coefficient.imag)
         return pressure
+
+
+def joined(expansions: Sequence[Expansion]) -> Expansion:
+    """Join expansions of one degree and the same frequencies, source after source."""
+    every = np.concatenate([expansion.coefficient_pa for expansion in expansions])
+    return Expansion(expansions[0].frequency_hz, every)
 
 
 def expand(pressure_pa: ComplexArray, frequency_hz: FloatArray, degree: int) -> Expansion:

@@ -1,8 +1,9 @@
-"""Solving a shape by the reference solver, band by band, and keeping every band that is done."""
+"""Solving a shape by the reference solver, band by band, and keeping every band of every source that is done."""
 
 import re
-from dataclasses import dataclass, replace
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,10 +14,13 @@ from forehear.ground.errors import SurfaceError
 from forehear.ground.files import cache_folder
 from forehear.ground.store import KeptFiles, KeptResults, content_key
 from forehear.ground.work import Progress, part_of, unseen
-from forehear.radiation.harmonics import Expansion, degree_for, expand, quadrature
+from forehear.radiation.harmonics import Expansion, degree_for, expand, joined, quadrature
 from forehear.spine.refined import Reach, Refined
 
-EDITION = 2  # of all that decides what is found; one more makes every kept solution be solved again
+if TYPE_CHECKING:
+    from forehear.radiation import Mesh
+
+EDITION = 3  # of all that decides what is found; one more makes every kept solution be solved again
 MOST_BYTES = 300_000_000  # on disk; a solution takes some megabytes
 COARSEST_M = 0.05  # triangles, whatever the frequency
 _loaded: KeptResults[Refined] = KeptResults(most=6)  # some megabytes each
@@ -40,24 +44,34 @@ class Shape:
     moving: tuple[Moving, ...]  # [source]
     air: Air
 
-    def key(self, reach: Reach) -> str:
-        """Key of the solution as far as it reaches."""
-        return content_key(EDITION, self, reach)
+    def key(self, source: int, reach: Reach) -> str:
+        """Key of one source's solution as far as it reaches. While it is still, what is flat is part of the front."""
+        solid = tuple(moving for moving in self._others(source) if moving.dome_height_m)
+        box = (self.size_m, self.edge_radius_m, self.air)
+        return content_key(EDITION, box, self.moving[source], solid, reach)
+
+    def keys(self, reach: Reach) -> tuple[str, ...]:
+        """Keys of all sources."""
+        return tuple(self.key(source, reach) for source in range(len(self.moving)))
+
+    def _others(self, source: int) -> tuple[Moving, ...]:
+        return self.moving[:source] + self.moving[source + 1 :]
 
 
 def finished(shape: Shape, reach: Reach) -> Refined | None:
-    """Return the solution of a shape if every band of it is known."""
-    key = shape.key(reach)
-    known = _loaded.known(key)
+    """Return the solution of a shape if every band of every source is known."""
+    keys = shape.keys(reach)
+    known = _loaded.known(content_key(keys))
     if known is not None:
         return known
     files, bands = _files(), []
     for number in reversed(range(len(reach.bands_hz))):  # the highest is solved last
-        band = _kept(files, key, number, reach.bands_hz[number])
-        if band is None:
+        band = [_kept(files, key, number, reach.bands_hz[number]) for key in keys]
+        whole = [source for source in band if source is not None]
+        if len(whole) < len(keys):
             return None
-        bands.append(band)
-    return _loaded.get(key, lambda: _refined(shape, reach, bands[::-1]))
+        bands.append(joined(whole))
+    return _loaded.get(content_key(keys), lambda: _refined(shape, reach, bands[::-1]))
 
 
 def refine(shape: Shape, reach: Reach, progress: Progress = unseen) -> Refined:
@@ -72,21 +86,32 @@ def refine(shape: Shape, reach: Reach, progress: Progress = unseen) -> Refined:
     if known is not None:
         return known
     progress(0.0, "making the reference solver ready (the first time it is compiled, some 10 s)")
-    key, files = shape.key(reach), _files()
+    _ = _mesh(
+        shape, range(len(shape.moving)), COARSEST_M
+    ).surface  # refuses what cannot be, whatever of it is known
     cost = np.array([hz.size * _element_m(shape, reach, hz) ** -4.0 for hz in reach.bands_hz])
     ends = np.concatenate([[0.0], np.cumsum(cost) / cost.sum()])
-    bands = []
-    for number, hz in enumerate(reach.bands_hz):
-        stretch = part_of(progress, float(ends[number]), float(ends[number + 1]))
-        band = _kept(files, key, number, hz)
-        if band is None:
-            band = _solved(shape, reach, hz, stretch)
-            files.put(
-                _name(key, number), _arrays(band), {"solver": "reference", "to_hz": round(float(hz[-1]), 1)}
-            )
-        bands.append(band)
+    bands = [
+        _band(shape, reach, number, part_of(progress, float(ends[number]), float(ends[number + 1])))
+        for number in range(len(reach.bands_hz))
+    ]
     progress(1.0, "solved")
-    return _loaded.get(key, lambda: _refined(shape, reach, bands))
+    return _loaded.get(content_key(shape.keys(reach)), lambda: _refined(shape, reach, bands))
+
+
+def _band(shape: Shape, reach: Reach, number: int, progress: Progress) -> Expansion:
+    """Return one band of all sources; those that are not known are solved side by side, and kept."""
+    files, keys, hz = _files(), shape.keys(reach), reach.bands_hz[number]
+    known = {source: _kept(files, key, number, hz) for source, key in enumerate(keys)}
+    missing = [source for source, band in known.items() if band is None]
+    if missing:
+        about = {"solver": "reference", "to_hz": round(float(hz[-1]), 1)}
+        solved = _solved(shape, missing, (reach, hz), progress)
+        for place, source in enumerate(missing):
+            own = solved.of_source(place)
+            files.put(_name(keys[source], number), _arrays(own), about)
+            known[source] = own
+    return joined([band for band in known.values() if band is not None])
 
 
 def named(error: SurfaceError, sources: tuple[str, ...], where: str) -> SurfaceError:
@@ -100,7 +125,9 @@ def named(error: SurfaceError, sources: tuple[str, ...], where: str) -> SurfaceE
 
 
 def _refined(shape: Shape, reach: Reach, bands: list[Expansion]) -> Refined:
-    return Refined(shape.key(reach), reach, shape.size_m[2] / 2, shape.air.sound_speed_m_s, tuple(bands))
+    return Refined(
+        content_key(shape.keys(reach)), reach, shape.size_m[2] / 2, shape.air.sound_speed_m_s, tuple(bands)
+    )
 
 
 def _files() -> KeptFiles:
@@ -131,23 +158,21 @@ def _element_m(shape: Shape, reach: Reach, frequency_hz: FloatArray) -> float:
     return min(wavelength_m / reach.elements_a_wavelength, COARSEST_M)
 
 
-def _solved(shape: Shape, reach: Reach, frequency_hz: FloatArray, progress: Progress) -> Expansion:
-    """Solve one band about the middle of the box."""
-    from forehear.radiation import Dome, Fineness, Mesh, Piston, Sweep, box_surface  # loaded when asked for
+def _solved(
+    shape: Shape, sources: Sequence[int], asked: tuple[Reach, FloatArray], progress: Progress
+) -> Expansion:
+    """Solve one band of some sources about the middle of the box."""
+    from forehear.radiation import Fineness, Mesh, Sweep  # loaded when asked for
 
-    pistons = [
-        Piston(
-            moving.centre_m,
-            moving.radius_m,
-            shape=Dome(moving.dome_height_m) if moving.dome_height_m else None,
-        )
-        for moving in shape.moving
-    ]
+    reach, frequency_hz = asked
     half_m = np.array([shape.size_m[2] / 2, 0.0, 0.0])
 
     def mesh(element_m: float) -> Mesh:
-        made = box_surface(shape.size_m, pistons, element_m, edge_radius_m=shape.edge_radius_m)
-        return replace(made, vertices_m=made.vertices_m + half_m)
+        made = _mesh(shape, sources, element_m)
+        still = made.source_of_triangle >= len(sources)
+        source = np.where(still, -1, made.source_of_triangle)
+        velocity = np.where(still, 0.0, made.velocity_of_triangle)
+        return Mesh(made.vertices_m + half_m, made.triangles, source, velocity)
 
     wavenumber = 2 * np.pi * float(frequency_hz[-1]) / shape.air.sound_speed_m_s
     degree = degree_for(wavenumber * float(np.linalg.norm(shape.size_m)) / 2)
@@ -155,3 +180,23 @@ def _solved(shape: Shape, reach: Reach, frequency_hz: FloatArray, progress: Prog
     fineness = Fineness(reach.elements_a_wavelength, COARSEST_M, np.inf, reach.tolerance)
     (band,) = Sweep(mesh, frequency_hz, unit, shape.air, fineness).bands(progress)
     return expand(band.pressure, frequency_hz, degree)
+
+
+def _mesh(shape: Shape, sources: Sequence[int], element_m: float) -> "Mesh":
+    """Mesh a shape with the rims of some sources, in their order, then of all others that are not flat."""
+    from forehear.radiation import Dome, Piston, box_surface
+
+    solid = [
+        place
+        for place, moving in enumerate(shape.moving)
+        if moving.dome_height_m and place not in set(sources)
+    ]
+    pistons = [
+        Piston(
+            moving.centre_m,
+            moving.radius_m,
+            shape=Dome(moving.dome_height_m) if moving.dome_height_m else None,
+        )
+        for moving in (shape.moving[place] for place in (*sources, *solid))
+    ]
+    return box_surface(shape.size_m, pistons, element_m, edge_radius_m=shape.edge_radius_m)
