@@ -192,14 +192,14 @@ class Equations:
         at_edges = np.asarray(elements.to_nodes.T @ pressure)
         flow = elements.to_edges(slope * elements.area_m2[:, None])
         pushed = 1j * wavenumber_1_m * area.T[:, :, None] * at_edges  # along each axis
-        sent = np.concatenate([-flow[None], pushed]).astype(np.complex64)
+        sent = np.concatenate([-flow, *pushed], axis=1).astype(np.complex64)  # one pass over the phases for all
         found = np.empty((len(unit), slope.shape[1]), dtype=np.complex128)
 
         def work(start: int) -> None:
             block = slice(start, start + _DIRECTIONS_AT_ONCE)
             phase = np.empty((len(unit[block]), edges), dtype=np.complex64)
             phases(place, unit[block].astype(np.float32), np.float32(wavenumber_1_m), phase)
-            still, *along = phase @ sent
+            still, *along = np.split(phase @ sent, 4, axis=1)
             found[block] = still + sum(unit[block, axis, None] * part for axis, part in enumerate(along))
 
         side_by_side(work, range(0, len(unit), _DIRECTIONS_AT_ONCE), self.threads)
