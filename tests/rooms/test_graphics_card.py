@@ -91,14 +91,14 @@ def test_what_was_done_before_the_card_was_lost_is_kept(
     """The matrix in memory stands in for the card, up to the third frequency."""
     made = []
 
-    def operator(self: gpu.GpuEquations, wavenumber_1_m: float, parity: np.ndarray) -> object:
+    def operators(self: gpu.GpuEquations, wavenumber_1_m: float, parities: np.ndarray) -> object:
         made.append(wavenumber_1_m)
         if wavenumber_1_m > 2 * np.pi * 800.0 / C:
             raise trouble
-        return self.dense(wavenumber_1_m, parity)
+        return self.dense(wavenumber_1_m, parities)
 
     monkeypatch.setitem(sys.modules, "cupy", stand_in(1))
-    monkeypatch.setattr(gpu.GpuEquations, "operator", operator)
+    monkeypatch.setattr(gpu.GpuEquations, "operators", operators)
     for name in ("prepare", "right_side", "far_field"):
         monkeypatch.setattr(gpu.GpuEquations, name, getattr(Equations, name))
     mesh = box(PAIR)
@@ -126,8 +126,9 @@ def test_the_card_multiplies_as_the_matrix_does(
     draw = np.random.default_rng(1)
     for hz in (100.0, 1900.0):
         wavenumber = 2 * np.pi * hz / C
-        for parity in plain.part.parities:
-            matrix, product = plain.dense(wavenumber, parity), card.operator(wavenumber, parity)
+        parities = plain.part.parities
+        for parity, matrix in zip(parities, plain.dense(wavenumber, parities), strict=True):
+            product = card.operator(wavenumber, parity)
             nodes = len(matrix.transposed)
             np.testing.assert_allclose(
                 product.give(product.diagonal), matrix.diagonal, atol=1e-5 * np.abs(matrix.diagonal).max()

@@ -2,6 +2,7 @@
 
 import math
 from functools import lru_cache
+from itertools import product
 
 import numpy as np
 import pytest
@@ -152,7 +153,8 @@ def test_the_coupling_has_the_sign_that_is_solved_in_fewer_steps(monkeypatch: py
         share = equations.part.share(solver(box(ON_THE_MIDDLE)).surface.velocity_m_s, even)
         wavenumber = 2 * math.pi * 2000.0 / C
         right = equations.right_side(wavenumber, even, share)
-        steps.append(solve_columns(equations.dense(wavenumber, even), right, 1e-4)[1])
+        (operator,) = equations.dense(wavenumber, even[None])
+        steps.append(solve_columns(operator, right, 1e-4)[1])
     assert steps[0] < 0.8 * steps[1]
 
 
@@ -166,3 +168,33 @@ def test_progress_is_told_and_air_can_be_given() -> None:
     assert told[1][1] == "solved 300 Hz"
     quick = solve_surface(*given, 1.1 * hz, ahead, sound_speed_m_s=1.1 * C, density_kg_m3=2 * DENSITY)
     np.testing.assert_allclose(quick, 2.2 * plain, rtol=1e-4)
+
+
+def octahedron() -> Mesh:
+    """An octahedron of three mirror planes, every side cut in four; its front moves."""
+    corners = [(i, j) for i in range(5) for j in range(5 - i)]
+    part = np.array([(i, j, 4 - i - j) for i, j in corners]) * 0.04
+    low = [[(i, j), (i + 1, j), (i, j + 1)] for i, j in corners if i + j < 4]
+    high = [[(i + 1, j), (i + 1, j + 1), (i, j + 1)] for i, j in corners if i + j < 3]
+    face = np.array([[corners.index(corner) for corner in three] for three in low + high])
+    vertices, triangles = [], []
+    for signs in product((1, -1), repeat=3):
+        triangles.append((face if math.prod(signs) > 0 else face[:, ::-1]) + len(part) * len(vertices))
+        vertices.append(part * signs)
+    whole, number = np.unique(np.concatenate(vertices), axis=0, return_inverse=True)
+    triangle = number[np.concatenate(triangles)]
+    return Mesh(whole, triangle, np.where(whole[triangle, 0].min(axis=1) >= 0, 0, -1))
+
+
+@pytest.mark.parametrize("walls", [(), ((0, -0.4),)], ids=["free", "before a wall"])
+def test_parities_made_together_are_those_made_alone(walls: tuple[tuple[int, float], ...]) -> None:
+    """Single precision, over the largest entry."""
+    equations = Solver(octahedron().surface, C, rigid_planes=walls).equations
+    parities = equations.part.parities
+    assert len(equations.part.axes) == 3
+    for chosen in (parities, parities[1:], parities[[0, -1]]):
+        together = equations.dense(20.0, chosen)
+        for parity, operator in zip(chosen, together, strict=True):
+            (alone,) = equations.dense(20.0, parity[None])
+            apart = np.abs(operator.transposed - alone.transposed).max()
+            assert apart < 1e-6 * np.abs(alone.transposed).max()

@@ -4,7 +4,7 @@ Loaded only when asked for; it needs CuPy (the `gpu` extra) and a card of NVIDIA
 and the corrections those of `near`, so both makers give the same product to single precision.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
@@ -19,7 +19,7 @@ from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.errors import NoGraphicsCard, TooLittleMemory
 from forehear.radiation.elements import Elements
 from forehear.radiation.near import Correction
-from forehear.radiation.operators import Equations, SingleComplex
+from forehear.radiation.operators import Equations, Operator, SingleComplex
 
 _THREADS, _OUTER, _TILE = 128, 2, 64  # as in pairs.cu
 _MOST_COLUMNS = 4
@@ -251,9 +251,13 @@ class GpuEquations(Equations):
             _Table.of((0.5 * elements.mass_m2).tocsr()),
         )
 
-    def memory_bytes(self) -> float:
+    def memory_bytes(self, _parities: int) -> float:
         """No matrix is kept, so what memory a solve takes is the card's."""
         return 0.0
+
+    def operators(self, wavenumber_1_m: float, parities: FloatArray) -> Iterable[Operator]:
+        """Make the left sides of some parities ready, [parity, 3]."""
+        return [self.operator(wavenumber_1_m, parity) for parity in parities]
 
     def operator(self, wavenumber_1_m: float, parity: FloatArray) -> GpuOperator:
         """Make the left side of the equations ready; nothing is multiplied yet."""

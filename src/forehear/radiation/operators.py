@@ -5,6 +5,7 @@ exp(+jwt), n outward: (1/2 - K - beta H) p = -(V + beta (1/2 + K')) q, beta = -j
 brought to surface curls, so that every kernel left is a Green's function or its slope.
 """
 
+from collections.abc import Iterable
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from functools import cached_property
@@ -113,38 +114,62 @@ class Equations:
         needed = 1 / (1 + (self.coupling_from_1_m / wavenumber_1_m) ** 2)
         return _COUPLING / wavenumber_1_m * needed**2
 
-    def operator(self, wavenumber_1_m: float, parity: FloatArray) -> Operator:
-        """Make the left side ready."""
-        return self.dense(wavenumber_1_m, parity)
+    def operators(self, wavenumber_1_m: float, parities: FloatArray) -> Iterable[Operator]:
+        """Make the left sides of some parities ready, [parity, 3]."""
+        return self.dense(wavenumber_1_m, parities)
 
-    def memory_bytes(self) -> float:
-        """Memory that a solve takes."""
-        return _MATRIX_AND_MORE * 8 * len(self.part.elements.place_m) ** 2
+    def memory_bytes(self, parities: int) -> float:
+        """Memory that a solve of so many parities takes."""
+        return _MATRIX_AND_MORE * 8 * parities * len(self.part.elements.place_m) ** 2
 
     def watched(self, _doing: str) -> AbstractContextManager[None]:
         """Nothing can be lost half way."""
         return nullcontext()
 
-    def dense(self, wavenumber_1_m: float, parity: FloatArray) -> DenseOperator:
-        """Fill a matrix."""
-        points, tests, parts = self._tables
+    def dense(self, wavenumber_1_m: float, parities: FloatArray) -> list[DenseOperator]:
+        """Fill a matrix a parity. Images whose signs differ alike are summed once, then all are mixed."""
+        signs = np.array([self.part.character(parity) for parity in parities])
+        mixing, kind = np.unique(signs * signs[0], axis=1, return_inverse=True)
         nodes = len(self.part.elements.place_m)
-        matrix = np.zeros((nodes, nodes), dtype=np.complex64)
+        matrices = [np.zeros((nodes, nodes), dtype=np.complex64) for _ in mixing.T]
+        images = zip(self.part.mirrors, signs[0], self._corrections, strict=True)
+        for image, matrix in zip(images, (matrices[each] for each in np.ravel(kind)), strict=True):
+            self._add_image(wavenumber_1_m, image, matrix)
+        _add(matrices[np.ravel(kind)[0]], 0.5 * self.part.elements.mass_m2)
+        self._mix(mixing.astype(np.float32), matrices)
+        made = []
+        for parity, matrix in zip(parities, matrices, strict=False):
+            still = self.part.still(parity)
+            matrix[still], matrix[:, still] = 0.0, 0.0
+            matrix[still, still] = 1.0
+            made.append(DenseOperator(matrix, self.threads))
+        return made
+
+    def _add_image(
+        self, wavenumber_1_m: float, image: tuple[FloatArray, float, Correction], matrix: SingleComplex
+    ) -> None:
+        """Add what one image of the part sends."""
+        mirror, sign, near = image
+        points, tests, parts = self._tables
         coupling = self.coupling_m(wavenumber_1_m)
-        for mirror, sign, near in self._images(parity):
-            wave = _wave(wavenumber_1_m, coupling, mirror, sign)
+        wave = _wave(wavenumber_1_m, coupling, mirror, sign)
+        side_by_side(
+            lambda part: assemble(points, tests, part[1], wave, matrix[part[0]]), parts, self.threads
+        )
+        table = -near.double - 1j * coupling * (near.curls - wavenumber_1_m**2 * near.normals)
+        _add(matrix, sign * table)
 
-            def fill(part: tuple[slice, Chunk], wave: Wave = wave) -> None:
-                assemble(points, tests, part[1], wave, matrix[part[0]])
+    def _mix(self, mixing: NDArray[np.float32], matrices: list[SingleComplex]) -> None:
+        """Turn sums of images into matrices of parities, [parity, sum], in place; there are as many sums or more."""
+        if len(matrices) == 1:
+            return
 
-            side_by_side(fill, parts, self.threads)
-            table = -near.double - 1j * coupling * (near.curls - wavenumber_1_m**2 * near.normals)
-            _add(matrix, sign * table)
-        _add(matrix, 0.5 * self.part.elements.mass_m2)
-        still = self.part.still(parity)
-        matrix[still], matrix[:, still] = 0.0, 0.0
-        matrix[still, still] = 1.0
-        return DenseOperator(matrix, self.threads)
+        def mix(rows: slice) -> None:
+            mixed = np.tensordot(mixing, np.stack([matrix[rows] for matrix in matrices]), axes=1)
+            for own, matrix in zip(mixed, matrices, strict=False):
+                matrix[rows] = own
+
+        side_by_side(mix, [part for part, _ in self._tables[2]], self.threads)
 
     def right_side(self, wavenumber_1_m: float, parity: FloatArray, slope: FloatArray) -> ComplexArray:
         """Work out what sources of slope `slope` [triangle, source] send to the nodes, [node, source]."""
@@ -192,7 +217,9 @@ class Equations:
         at_edges = np.asarray(elements.to_nodes.T @ pressure)
         flow = elements.to_edges(slope * elements.area_m2[:, None])
         pushed = 1j * wavenumber_1_m * area.T[:, :, None] * at_edges  # along each axis
-        sent = np.concatenate([-flow, *pushed], axis=1).astype(np.complex64)  # one pass over the phases for all
+        sent = np.concatenate([-flow, *pushed], axis=1).astype(
+            np.complex64
+        )  # one pass over the phases for all
         found = np.empty((len(unit), slope.shape[1]), dtype=np.complex128)
 
         def work(start: int) -> None:

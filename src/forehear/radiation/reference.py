@@ -16,6 +16,7 @@ from forehear.radiation.surface import Surface
 from forehear.radiation.walls import RigidPlanes, behind, directed_behind, require_beside, span_m
 
 if TYPE_CHECKING:
+    from forehear.radiation.mirrors import Part
     from forehear.radiation.operators import Equations
 
 _TOLERANCE = 3e-5  # of the residual; 0.003 dB where the level is 20 dB down
@@ -178,32 +179,35 @@ class Solver:
         """Solve every parity that any source has a share in, for unit normal slope."""
         from forehear.radiation.krylov import solve_columns
 
-        part = self.equations.part
-        for parity in part.parities:
-            share = part.share(self.surface.velocity_m_s, parity)
-            moving = np.flatnonzero(np.any(share != 0, axis=0))
-            if not moving.size:
-                continue
-            slope = share[:, moving]
-            hz = wavenumber * self.sound_speed_m_s / (2 * np.pi)
-            try:
-                with self.equations.watched(f"solving {hz:.0f} Hz"):
-                    right = self.equations.right_side(wavenumber, parity, slope)
-                    operator = self.equations.operator(wavenumber, parity)
+        equations, shares = self.equations, self._shares(self.equations.part)
+        hz = wavenumber * self.sound_speed_m_s / (2 * np.pi)
+        try:
+            with equations.watched(f"solving {hz:.0f} Hz"):
+                operators = equations.operators(wavenumber, np.array([parity for parity, _ in shares]))
+                for (parity, share), operator in zip(shares, operators, strict=True):
+                    moving = np.flatnonzero(np.any(share != 0, axis=0))
+                    right = equations.right_side(wavenumber, parity, share[:, moving])
                     pressure, _ = solve_columns(operator, right, _TOLERANCE)
-            except MemoryError as error:
-                raise self._too_little(self.equations) from error
-            yield _Solved(parity, moving, slope, pressure)
+                    yield _Solved(parity, moving, share[:, moving], pressure)
+        except MemoryError as error:
+            raise self._too_little(equations) from error
+
+    def _shares(self, part: "Part") -> list[tuple[FloatArray, FloatArray]]:
+        """Parities that any source has a share in, and the velocities of that share, [triangle, source]."""
+        shares = [(parity, part.share(self.surface.velocity_m_s, parity)) for parity in part.parities]
+        return [(parity, share) for parity, share in shares if np.any(share != 0)]
 
     def _require_memory(self, equations: "Equations") -> None:
         free = free_memory_bytes()
-        if free is not None and equations.memory_bytes() > free:
+        if free is not None and self._needed_bytes(equations) > free:
             raise self._too_little(equations, free)
 
-    @staticmethod
-    def _too_little(equations: "Equations", free: int | None = None) -> TooLittleMemory:
+    def _needed_bytes(self, equations: "Equations") -> float:
+        return equations.memory_bytes(len(self._shares(equations.part)))
+
+    def _too_little(self, equations: "Equations", free: int | None = None) -> TooLittleMemory:
         there = "there is" if free is None else f"the {free / _GIB:.1f} GiB that are free"
-        nodes, needed = len(equations.part.elements.place_m), equations.memory_bytes() / _GIB
+        nodes, needed = len(equations.part.elements.place_m), self._needed_bytes(equations) / _GIB
         return TooLittleMemory(
             f"{nodes} unknowns need {needed:.1f} GiB of memory, more than {there}",
             cure="use a coarser mesh up to a lower frequency, or close other programs",
