@@ -15,7 +15,9 @@ ARRAYS = {"hz": np.array([1.0, 2.0]), "field": np.arange(6, dtype=np.complex64).
 def test_what_was_kept_is_found_again(tmp_path: Path) -> None:
     files = KeptFiles(tmp_path / "new" / "deep", 10**6)
     assert files.get("a") is None
+    assert not files.has("a")
     files.put("a", ARRAYS, {"what": "a test"})
+    assert files.has("a")
     found = KeptFiles(tmp_path / "new" / "deep", 10**6).get("a")
     assert found is not None
     assert found.keys() == ARRAYS.keys()

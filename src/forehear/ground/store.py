@@ -112,6 +112,12 @@ class KeptFiles:
         self._folder = folder
         self._most_bytes = most_bytes
 
+    def has(self, key: str) -> bool:
+        """Tell whether anything is kept under `key`, whole or not: as quick as the disk tells."""
+        with contextlib.suppress(OSError):
+            return self._paths(key)[1].exists()
+        return False
+
     def get(self, key: str) -> dict[str, NDArray[Any]] | None:
         """Return the arrays kept under `key`; None where there are none, or not whole ones."""
         numbers, about = self._paths(key)

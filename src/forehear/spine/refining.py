@@ -64,8 +64,10 @@ def finished(shape: Shape, reach: Reach) -> Refined | None:
     known = _loaded.known(content_key(keys))
     if known is not None:
         return known
-    files, bands = _files(), []
-    for number in reversed(range(len(reach.bands_hz))):  # the highest is solved last
+    files, bands, last = _files(), [], len(reach.bands_hz) - 1  # the highest is solved last
+    if not all(files.has(_name(key, last)) for key in keys):
+        return None  # told while a hand moves
+    for number in reversed(range(last + 1)):
         band = [_kept(files, key, number, reach.bands_hz[number]) for key in keys]
         whole = [source for source in band if source is not None]
         if len(whole) < len(keys):
