@@ -11,6 +11,7 @@ from forehear.app.outcome import FINE, in_words, outputs_of, writable, write_jso
 from forehear.ground.errors import DesignError
 from forehear.ground.files import write_atomically
 from forehear.listen.analysis import analyse
+from forehear.listen.cautions import matched_words
 from forehear.listen.findings import Analysis, Verdict
 from forehear.listen.session import Session
 from forehear.listen.session_file import read_session
@@ -54,6 +55,8 @@ def _write(options: argparse.Namespace, session: Session, found: Analysis) -> No
 def show_results(session: Session, found: Analysis) -> None:
     """Print what a closed session says: what makes it worth less first, then words, then numbers."""
     terminal.out.print(Text(f"{session.name}, begun {session.begun}", style="bold"))
+    if matched := matched_words(session.setup):
+        terminal.out.print(Padding(Text(matched), (0, 0, 0, 2)))
     for caution in found.cautions:
         terminal.out.print(Padding(Text.assemble(("first  ", "yellow"), caution), (0, 0, 0, 2)))
     sign, style = SIGNS[found.verdict]

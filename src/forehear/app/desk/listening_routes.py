@@ -73,11 +73,20 @@ class SoundDoors:
 
     async def clip(self, request: Request) -> Response:
         """Take a sound file that the user brings; it lies beside the sessions from then on."""
+        name, data = await self._file_of(request)
+        return JSONResponse({"clip": await asyncio.to_thread(self._listening.take_clip, name, data)})
+
+    async def level(self, request: Request) -> Response:
+        """Tell how loud a recording of a real speaker is."""
+        name, data = await self._file_of(request)
+        return JSONResponse(await asyncio.to_thread(self._listening.level, name, data))
+
+    @staticmethod
+    async def _file_of(request: Request) -> tuple[str, bytes]:
+        """Read a sound file that a page sends, and its name."""
         if request.headers.get("content-type", "").split(";")[0].strip() != "application/octet-stream":
             raise DataError("the page sent no file", cure="load the page again")
-        data = await body_of(request, LARGEST_CLIP)
-        name = request.query_params.get("name", "")
-        return JSONResponse({"clip": await asyncio.to_thread(self._listening.take_clip, name, data)})
+        return request.query_params.get("name", ""), await body_of(request, LARGEST_CLIP)
 
     async def begin(self, request: Request) -> Response:
         """Begin a session; its sounds are made first."""
