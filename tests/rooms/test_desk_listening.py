@@ -2,7 +2,7 @@
 
 import json
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,9 @@ import pytest
 
 from forehear.app.desk import listening_render, live
 from forehear.app.desk.listening_render import make_sounds
+from forehear.app.desk.listening_sounds import Heard
+from forehear.design import Design
+from forehear.ground.work import Progress
 from forehear.listen.plan import Known
 from forehear.listen.session_file import read_session
 from rooms.desks import TestClient, example, served
@@ -300,7 +303,7 @@ def test_only_what_is_heard_is_made(at: Path, monkeypatch: pytest.MonkeyPatch) -
     """One trial and two clips: the other clip is not rendered."""
     asked: list[str] = []
 
-    def counted(designs: Any, seat: str, clip: str, progress: Any) -> Any:
+    def counted(designs: Sequence[Design], seat: str, clip: str, progress: Progress) -> list[Heard]:
         asked.append(clip)
         return make_sounds(designs, seat, clip, progress)
 

@@ -3,7 +3,13 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { bytes, put, read, send, words_of, type Complaint } from "./asking";
 import { buffer_of, Player } from "./player";
 import { PlayerBar } from "./PlayerBar";
+import looks from "./listen.css?url";
 import { Sessions, type SessionRow } from "./Sessions";
+
+const sheet = document.createElement("link"); // it comes while the page asks what there is to hear
+sheet.rel = "stylesheet";
+sheet.href = looks;
+document.head.append(sheet);
 
 export interface Choices {
   clips: string[];
@@ -180,7 +186,7 @@ const facts_of = (sounds: readonly Sound[]) =>
   [...new Set(sounds.flatMap((one) => Object.keys(one.facts)))].filter((key) => !NAMED.includes(key));
 const facts_alike = (sounds: readonly Sound[]) =>
   facts_of(sounds).filter((key) => sounds.every((one) => one.facts[key] === sounds[0]?.facts[key]));
-const told = (text = "") => text.replace(/(^|\s)-(?=\d)/g, "$1−");
+export const told = (text = "") => text.replace(/(^|\s)-(?=\d)/g, "$1−");
 
 function Notes({ name, notes }: { name: string; notes: readonly string[] }) {
   return (

@@ -188,7 +188,7 @@ class Blind:
                     "listener": session.setup.listeners[turn[0]],
                     "number": turn[1],
                     "of": len(session.plan[turn[0]]),
-                    "programme": f"{played.clip}, heard at {played.seat}",
+                    "programme": f"{played.clip}; the listener sits at {played.seat}",
                     "wished": self._wished,
                     "plays": self._plays,
                     "connect": names[self._wished] if self._wished else None,

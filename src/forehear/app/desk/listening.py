@@ -78,7 +78,8 @@ class Listening:
     def level(self, name: str, data: bytes) -> dict[str, Any]:
         """Tell how loud a recording of a real speaker is; it is not kept."""
         clip = decode_clip(data, Path(name).name[:60])
-        return {"loudness_lufs": round(recorded_lufs(clip), 2), "channels": len(clip.sound)}
+        loudness_lufs = round(recorded_lufs(clip), 2)
+        return {"loudness_lufs": loudness_lufs, "channels": len(clip.sound), "digest": _digest(data)}
 
     def sessions(self) -> list[dict[str, Any]]:
         """List the sessions of the folder, the newest first; of a damaged one, what is wrong with it."""
@@ -267,7 +268,7 @@ class Listening:
             data = Path(self.clip_place(name)).read_bytes()
         except OSError as error:
             raise DataError(f"{name} cannot be read: {error.strerror}", where=name, cure=AS_IT_WAS) from None
-        return Origin(name, hashlib.blake2b(data, digest_size=16).hexdigest())
+        return Origin(name, _digest(data))
 
     def close(self, key: str) -> None:
         """Close a session: no more answers, and everything is told."""
@@ -280,7 +281,11 @@ def _changed(what: str) -> DesignError:
 
 def _origin(file: str, design: Design) -> Origin:
     """Return what a candidate is, by what stands in its files."""
+    return Origin(file, _digest(*(document.source.encode() for document in design.documents)))
+
+
+def _digest(*parts: bytes) -> str:
     digest = hashlib.blake2b(digest_size=16)
-    for document in design.documents:
-        digest.update(document.source.encode())
-    return Origin(file, digest.hexdigest())
+    for part in parts:
+        digest.update(part)
+    return digest.hexdigest()
