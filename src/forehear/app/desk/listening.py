@@ -43,6 +43,7 @@ class Listening:
         self.shelf = Shelf()
         self._bench, self._jobs = bench, jobs
         self._open: dict[str, Blind] = {}
+        self._asked = ("", "")  # for sounds, last: by which page, and the job
         self._lock = RLock()
 
     # --- what there is ---
@@ -108,8 +109,13 @@ class Listening:
 
     # --- sounds of the Listen desk ---
 
-    def sounds(self, candidates: Sequence[str], seat: str, clip: str) -> Future[list[tuple[str, Heard]]]:
-        """Begin to make the sounds of candidates as they stand on the desk now, saved or not."""
+    def sounds(
+        self, candidates: Sequence[str], seat: str, clip: str, page: str = ""
+    ) -> Future[list[tuple[str, Heard]]]:
+        """Begin to make the sounds of candidates as they stand on the desk now, saved or not.
+
+        What the same page asked for before is stopped: it brings no sounds.
+        """
         designs = [self._bench.design(name) for name in candidates]
         self._check_seat(designs, seat)
 
@@ -117,7 +123,12 @@ class Listening:
             made = self.make(designs, seat, self.clip_place(clip), progress)
             return [(self.shelf.put(heard), heard) for heard in made]
 
-        return self._as_job("Making the sounds", make)
+        before, job = self._asked
+        if page and page == before:
+            self._jobs.stop(job)
+        future, job = self._begun("Making the sounds", make, awaited=True)
+        self._asked = (page, job)
+        return future
 
     def clip_place(self, clip: str) -> str:
         """Return a bundled clip's name as it is, and of a file of the folder where it lies."""
@@ -133,6 +144,11 @@ class Listening:
 
     def _as_job(self, title: str, work: Callable[[Progress], Result]) -> Future[Result]:
         """Do something long as a job; whoever waits for it hears how it ended."""
+        return self._begun(title, work, awaited=False)[0]
+
+    def _begun(
+        self, title: str, work: Callable[[Progress], Result], *, awaited: bool
+    ) -> tuple[Future[Result], str]:
         future: Future[Result] = Future()
 
         def job(progress: Progress) -> None:
@@ -144,8 +160,7 @@ class Listening:
                 future.set_exception(error)
                 raise
 
-        self._jobs.begin("listen", title, job)
-        return future
+        return future, self._jobs.begin("listen", title, job, awaited=awaited)
 
     # --- sessions ---
 

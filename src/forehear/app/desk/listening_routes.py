@@ -9,6 +9,7 @@ from fastapi.responses import FileResponse, JSONResponse, Response
 
 from forehear.app.desk import listening_render
 from forehear.app.desk.guard import Lock
+from forehear.app.desk.jobs import Stopped
 from forehear.app.desk.listening import Listening
 from forehear.app.desk.listening_asked import wanted_in
 from forehear.app.desk.listening_messages import body_of, gone, message_of, plain
@@ -52,8 +53,12 @@ class SoundDoors:
         if not isinstance(candidates, list) or not all(isinstance(one, str) for one in candidates):
             raise DataError("'candidates' must be a list of files", cure="load the page again")
         seat, clip = str(asked.get("seat", "")), str(asked.get("clip", ""))
-        future = await self._desk.on_bench(lambda: self._listening.sounds(candidates, seat, clip))
-        made = await asyncio.wrap_future(future)
+        page = str(asked.get("page", ""))[:40]
+        future = await self._desk.on_bench(lambda: self._listening.sounds(candidates, seat, clip, page))
+        try:
+            made = await asyncio.wrap_future(future)
+        except Stopped:
+            made = []  # the same page asks for others, or the user stopped it
         return JSONResponse({"sounds": [told(name, heard) for name, heard in made]})
 
     async def sound(self, request: Request) -> Response:
