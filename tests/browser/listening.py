@@ -5,7 +5,7 @@ import wave
 from pathlib import Path
 
 import numpy as np
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, Response
+from playwright.sync_api import Browser, BrowserContext, FilePayload, Locator, Page, Response
 
 from browser.desks import Served, example
 
@@ -60,15 +60,20 @@ class Ear:
         self.context.close()
 
 
-def noise_file() -> bytes:
-    """Write a second of noise as a sound file."""
+def recording(name: str, seconds: float, gain: float, channels: int = 1) -> FilePayload:
+    """Return a recording of noise as somebody would choose it in a form."""
+    return {"name": name, "mimeType": "audio/wav", "buffer": noise_file(seconds, gain, channels)}
+
+
+def noise_file(seconds: float = 1.0, gain: float = 1.0, channels: int = 1) -> bytes:
+    """Write noise as a sound file, a second of it unless asked otherwise."""
     written = io.BytesIO()
     with wave.open(written, "wb") as file:
-        file.setnchannels(1)
+        file.setnchannels(channels)
         file.setsampwidth(2)
         file.setframerate(RATE_HZ)
-        noise = np.random.default_rng(1).standard_normal(RATE_HZ) * 3000
-        file.writeframes(noise.astype("<i2").tobytes())
+        noise = np.random.default_rng(1).standard_normal(round(seconds * RATE_HZ)) * 3000 * gain
+        file.writeframes(np.repeat(noise.astype("<i2"), channels).tobytes())
     return written.getvalue()
 
 

@@ -146,33 +146,6 @@ def test_a_clip_is_brought(listen: Sheet) -> None:
     listen.complaints.clear()  # the browser itself says that it was refused
 
 
-def test_a_session_is_begun_and_closed_by_hand(listen: Sheet, hall: Served, browser: Browser) -> None:
-    page = listen.page
-    form = page.locator("form")
-    form.get_by_label("name").fill("by hand")
-    form.get_by_role("combobox", name="clip").select_option("percussion")
-    form.get_by_role("spinbutton").fill("3")
-    form.get_by_role("button", name="Begin").click()
-    row = page.locator("tr", has_text="by hand")
-    expect(row).to_contain_text("0 of 3")
-    key = (row.get_by_role("link", name="Open for listeners").get_attribute("href") or "").split("/")[-1]
-    ear = Ear(browser, hall, f"/blind/{key}")
-    ear.button("listener 1").click()
-    ear.button("X is A").click()
-    expect(ear.page.get_by_role("heading", name="Trial 2 of 3")).to_be_visible()
-    ear.close()
-    row.get_by_role("button", name="Close and tell").click()
-    row.get_by_role("button", name="Stop early and tell all?").click()
-    with page.context.expect_page() as opened:
-        row.get_by_role("link", name="What was heard").click()
-    result = opened.value
-    expect(result.get_by_role("heading", level=1)).to_have_text("What was heard: by hand")
-    expect(result.locator("main")).to_contain_text("Stopped early: 1 of the three trials")
-    expect(result.locator("main")).to_contain_text("not enough answers to tell")
-    assert result.locator("svg[role=img]").first.is_visible()
-    result.close()
-
-
 # --- listeners
 
 
@@ -259,6 +232,7 @@ def test_a_leader_connects_and_the_listener_learns_letters_alone(
     ear.button("first").click()
     ear.button("Ask for B").click()
     expect(leader.locator("main")).to_contain_text("B: connect The b")
+    expect(leader.locator("main")).to_contain_text("Play: a record; the listener sits at armchair")
     leader.get_by_role("button", name="It is connected and plays").click()
     expect(ear.page.locator("main")).to_contain_text("B is connected.")
     expect(ear.button("Ask for B")).to_have_attribute("aria-pressed", "true")

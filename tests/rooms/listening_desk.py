@@ -41,15 +41,16 @@ REAL = {
 SECRETS = ("twin", "stack", "trio", "repeat", "anchor", "levels", "seed", "candidate")
 
 
-def noise_file(seed: int) -> bytes:
-    """Write three quarters of a second of noise as a sound file."""
+def noise_file(seed: int, *, seconds: float = 0.75, high: float = 3000.0, channels: int = 1) -> bytes:
+    """Write noise as a sound file, three quarters of a second unless asked otherwise, the same in every channel."""
     written = io.BytesIO()
     with wave.open(written, "wb") as file:
-        file.setnchannels(1)
+        file.setnchannels(channels)
         file.setsampwidth(2)
         file.setframerate(48_000)
-        noise = np.random.default_rng(seed).standard_normal(36_000) * 3000
-        file.writeframes(noise.astype("<i2").tobytes())
+        noise = np.random.default_rng(seed).standard_normal(round(48_000 * seconds)) * high
+        plain = np.clip(noise, -32768, 32767).astype("<i2")
+        file.writeframes(np.repeat(plain, channels).tobytes())
     return written.getvalue()
 
 
@@ -57,6 +58,12 @@ def bring(client: TestClient, name: str, data: bytes) -> Response:
     """Bring a clip as the page does."""
     kind = {"content-type": "application/octet-stream"}
     return client.post("/listen/clip", params={"name": name}, content=data, headers=kind)
+
+
+def level_of(client: TestClient, name: str, data: bytes) -> Response:
+    """Ask how loud a recording is, as the page does."""
+    kind = {"content-type": "application/octet-stream"}
+    return client.post("/listen/level", params={"name": name}, content=data, headers=kind)
 
 
 def begun(client: TestClient, message: dict[str, Any]) -> str:

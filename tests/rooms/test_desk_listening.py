@@ -1,21 +1,25 @@
-"""Listening over the desk's doors: sounds, sessions, what a blind page may learn, and real speakers with a leader."""
+"""Listening over the desk's doors: sounds, sessions, and what a blind page may learn."""
 
 import json
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
-from forehear.app.desk import live
+from forehear.app.desk import listening_render, live
+from forehear.app.desk.listening_render import make_sounds
+from forehear.app.desk.listening_sounds import Heard
+from forehear.design import Design
+from forehear.ground.work import Progress
+from forehear.listen.plan import Known
 from forehear.listen.session_file import read_session
 from rooms.desks import TestClient, example, served
 from rooms.listening_desk import (
     ABX,
     RATING,
-    REAL,
     SECRETS,
     SHORT,
     TOKEN,
@@ -62,7 +66,14 @@ def test_nobody_comes_in_without_the_token(at: Path, path: str) -> None:
 
 @pytest.mark.parametrize(
     "path",
-    ["/listen/sounds", "/listen/begin", "/listen/close", "/listen/clip", "/blind/session-00000000/answer"],
+    [
+        "/listen/sounds",
+        "/listen/begin",
+        "/listen/close",
+        "/listen/clip",
+        "/listen/level",
+        "/blind/session-00000000/answer",
+    ],
 )
 def test_nothing_is_asked_without_the_token_or_from_elsewhere(
     client: TestClient, at: Path, path: str
@@ -228,6 +239,11 @@ def test_a_session_whose_files_are_not_what_they_were_waits(client: TestClient, 
         ({"trials": 900}, "900 trials"),
         ({"seats": ["the roof"]}, "no seat"),
         ({"clips": ["no such clip"]}, "no such clip"),
+        (
+            {"clips": [f"{number}" for number in range(7)], "seats": list("abcd")},
+            "28 pairs of a clip and a seat",
+        ),
+        ({"clips": []}, "nothing is played"),
         ({"real": True, "levels_db": ["loud", 1]}, "decibels"),
     ],
 )
@@ -235,6 +251,68 @@ def test_sessions_that_cannot_begin_say_why(client: TestClient, wrong: dict[str,
     answer = client.post("/listen/begin", json={**ABX, **wrong})
     assert answer.status_code == 422
     assert words in json.dumps(answer.json())
+
+
+def test_a_session_whose_clip_is_not_what_it_was_waits(client: TestClient, at: Path) -> None:
+    """Another sound under the same name, and none: one sentence on the Listen desk; with the file it goes on."""
+    name = bring(client, "a record.wav", noise_file(7)).json()["clip"]
+    key = begun(client, {**ABX, "clips": [name, "pink noise"]})
+    session = read_session(at / "listening" / f"{key}.json")
+    assert [one.file for one in session.setup.clips] == [name], "the bundled one is always the same"
+    path = at / name
+    again, _ = served(at)
+    with again:
+        again.get("/", params=TOKEN)
+        for other, words in (
+            (noise_file(8), f"{name} has changed since the session began"),
+            (None, f"{name} cannot be read"),
+        ):
+            path.unlink() if other is None else path.write_bytes(other)
+            answer = again.get(f"/blind/{key}.json", params={"listener": 0})
+            assert answer.json()["trouble"]["what"] == "the sounds of this session cannot be made now"
+            assert "record" not in answer.text
+            (row,) = [one for one in again.get("/listen.json").json()["sessions"] if one["id"] == key]
+            assert words in row["why"]
+        path.write_bytes(noise_file(7))
+        assert once_ready(again, key)["trouble"] is None
+
+
+def test_clips_and_seats_are_told_by_numbers_alone(client: TestClient) -> None:
+    """Two clips, one of them named after a candidate, at two seats: all are heard; sounds of one trial are equally
+    long, whatever the other clip lasts."""
+    named = bring(client, "Twin at home.wav", noise_file(9, seconds=1.5)).json()["clip"]
+    key = begun(client, {**ABX, "clips": [SHORT, named], "seats": ["armchair", "sofa left"]})
+    told, long = [], {}
+    for number in range(4):
+        answer = client.get(f"/blind/{key}.json", params={"listener": 0})
+        assert not any(secret in answer.text.lower() for secret in (*SECRETS, "armchair", "sofa", "short"))
+        trial = answer.json()["trial"]
+        told.append(trial["programme"])
+        sizes = {len(client.get(f"/blind/{key}/sound/{name}").content) for name in trial["sounds"]}
+        assert sizes == {8 * trial["samples"]}
+        long[trial["programme"]] = trial["samples"]
+        assert press(client, key, trial=number, label="A") == 200
+    assert sorted(told) == [f"clip {clip} of 2, seat {seat} of 2" for clip in (1, 2) for seat in (1, 2)]
+    assert long["clip 2 of 2, seat 1 of 2"] - long["clip 1 of 2, seat 1 of 2"] == 36_000
+    assert state(client, begun(client, ABX))["trial"]["programme"] == "", "there is only one"
+
+
+def test_only_what_is_heard_is_made(at: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One trial and two clips: the other clip is not rendered."""
+    asked: list[str] = []
+
+    def counted(designs: Sequence[Design], seat: str, clip: str, progress: Progress) -> list[Heard]:
+        asked.append(clip)
+        return make_sounds(designs, seat, clip, progress)
+
+    monkeypatch.setattr(listening_render, "make_sounds", counted)
+    again, _ = served(at)
+    with again:
+        again.get("/", params=TOKEN)
+        key = begun(again, {**ABX, "clips": ["percussion", SHORT], "trials": 1})
+        assert state(again, key)["trial"]["programme"] == "clip 1 of 2"
+    assert asked == ["percussion"]
+    assert read_session(at / "listening" / f"{key}.json").setup.levels_known is Known.RENDERED
 
 
 def test_a_damaged_session_is_listed_with_its_trouble(client: TestClient, at: Path) -> None:
@@ -311,40 +389,3 @@ def test_a_sound_of_one_session_is_none_of_another(client: TestClient) -> None:
     first, second = begun(client, ABX), begun(client, ABX)
     name = state(client, second)["trial"]["sounds"][0]
     assert client.get(f"/blind/{first}/sound/{name}").status_code == 404
-
-
-# --- real speakers
-
-
-def test_a_leader_connects_what_listeners_ask_for(client: TestClient, at: Path) -> None:
-    key = begun(client, REAL)
-    (row,) = [one for one in client.get("/listen.json").json()["sessions"] if one["id"] == key]
-    leader = {"key": row["leader"]}
-    assert client.get(f"/leader/{key}.json", params={"key": "guessed"}).status_code == 422
-    assert client.post(f"/leader/{key}/plays", json={"key": "guessed"}).status_code == 422
-    assert client.get(f"/leader/{key}.json", params=leader).json()["turn"] is None
-    assert press(client, key, "wish", trial=0, label="C") == 422
-    named = {}
-    for label in ("A", "B"):
-        assert press(client, key, "wish", trial=0, label=label) == 200
-        turn = client.get(f"/leader/{key}.json", params=leader).json()["turn"]
-        assert (turn["listener"], turn["wished"], turn["plays"]) == ("one", label, None)
-        named[label] = turn["connect"]
-        assert state(client, key)["trial"]["plays"] is None
-        assert client.post(f"/leader/{key}/plays", json=leader).status_code == 200
-        told = client.get(f"/blind/{key}.json", params={"listener": 0})
-        assert told.json()["trial"]["plays"] == label
-        assert not any(name in told.text for name in REAL["candidates"])
-    assert sorted(named.values()) == ["The black ones", "The brown ones"]
-    assert press(client, key, trial=0, label="A") == 200
-    chosen = read_session(at / "listening" / f"{key}.json")
-    assert chosen.answers[0].label == "A"
-    client.post("/listen/close", json={"id": key})
-    assert "Levels not matched: nobody measured" in client.get(f"/results/{key}").text
-
-
-def test_measured_levels_of_real_speakers_count(client: TestClient) -> None:
-    for levels, said in (([70.0, 70.1], False), ([70.0, 72.0], True)):
-        key = begun(client, {**REAL, "levels_db": levels})
-        client.post("/listen/close", json={"id": key})
-        assert ("Levels not matched: 2.0 dB" in client.get(f"/results/{key}").text) is said

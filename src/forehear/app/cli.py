@@ -27,6 +27,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     for library in BLAS_LIBRARIES:  # read once, when numpy loads
         os.environ.setdefault(f"{library}_NUM_THREADS", "1")
+    if options.command == "listen" and options.results:
+        from forehear.app import listened  # only reads and counts
+
+        return listened.run(options)
     from forehear.app import commands  # heavy: only once a command is known
 
     return commands.run(options)

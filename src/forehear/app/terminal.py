@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 from rich.padding import Padding
@@ -14,8 +15,10 @@ from forehear.ground.findings import Finding, Level
 from forehear.ground.work import Progress as Told
 from forehear.judge import C50_STEP, STI_STEP, Hole, rating_word
 from forehear.judge.words import counted, frequency_words, listed
-from forehear.spine.compare import Comparison
-from forehear.spine.prediction import Prediction, Range, RuleOfThumb, Together
+
+if TYPE_CHECKING:  # words for a terminal need no solver
+    from forehear.spine.compare import Comparison
+    from forehear.spine.prediction import Prediction, Range, RuleOfThumb, Together
 
 SIGNS = {Level.STOPS: ("■", "bold red"), Level.CHECK: ("▲", "yellow"), Level.FINE: ("●", "green")}
 
@@ -38,7 +41,7 @@ def progress_bar() -> Iterator[Told]:
         yield told
 
 
-def show_prediction(prediction: Prediction) -> None:
+def show_prediction(prediction: "Prediction") -> None:
     """Print what each seat hears, then the findings."""
     seats = len({seat.name for seat in prediction.seats})
     title = f"{prediction.design.title}, heard from {counted(seats, 'seat')}"
@@ -58,7 +61,7 @@ def show_prediction(prediction: Prediction) -> None:
     show_findings(prediction.findings)
 
 
-def _seat_table(prediction: Prediction) -> Table:
+def _seat_table(prediction: "Prediction") -> Table:
     placements = {seat.placement for seat in prediction.seats}
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     table.add_column("seat")
@@ -85,7 +88,7 @@ def _hole_words(hole: Hole | None) -> str:
     return f"-{hole.depth_db:.0f} dB at {frequency_words(hole.frequency_hz)}"
 
 
-def _show_speech(prediction: Prediction) -> None:
+def _show_speech(prediction: "Prediction") -> None:
     """Print how clear speech is at each seat."""
     spoken = [(seat, seat.speech) for seat in prediction.seats if seat.speech]
     if not spoken:
@@ -116,7 +119,7 @@ def _show_speech(prediction: Prediction) -> None:
     )
 
 
-def _sure(number: str, between: Range | None, digits: int) -> Text:
+def _sure(number: str, between: "Range | None", digits: int) -> Text:
     """Write a number, and below it between which values it lies."""
     if between is None:
         return Text(number)
@@ -131,7 +134,7 @@ def plain_table(*columns: str) -> Table:
     return table
 
 
-def _show_together(together: Together) -> None:
+def _show_together(together: "Together") -> None:
     """Print what every seat hears of all placements, and how one fits the others."""
     out.print()
     out.print(Text("All speakers at once, each playing something of its own", style="bold"))
@@ -155,7 +158,7 @@ def _show_together(together: Together) -> None:
     out.print(fits)
 
 
-def _show_room(prediction: Prediction) -> None:
+def _show_room(prediction: "Prediction") -> None:
     """Print what turning, treating and moving would do."""
     story = prediction.room
     assert story is not None
@@ -197,7 +200,7 @@ def show_findings(findings: Iterable[Finding]) -> None:
         out.print(grid)
 
 
-def show_rules(rules: Iterable[RuleOfThumb]) -> None:
+def show_rules(rules: "Iterable[RuleOfThumb]") -> None:
     """Print the trade's rules of thumb with the exact answer beside each."""
     table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
     for name in ("rule of thumb", "says", "exactly"):
@@ -208,7 +211,7 @@ def show_rules(rules: Iterable[RuleOfThumb]) -> None:
     out.print(table)
 
 
-def show_comparison(comparison: Comparison) -> None:
+def show_comparison(comparison: "Comparison") -> None:
     """Print the candidates beside each other, what each is best at and what it gives up."""
     out.print(Text("Which compromise suits this room?", style="bold"))
     table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")

@@ -9,6 +9,7 @@ from forehear.ground.errors import DataError
 from forehear.listen.orders import balanced_orders, pair_orders, unknown_sequence
 
 MOST_CANDIDATES, MOST_LISTENERS, MOST_TRIALS, MOST_ATTRIBUTES = 12, 60, 200, 12
+MOST_PROGRAMMES = 24  # clips times seats
 LONGEST_NAME = 80
 SCALES = ((1, 10), (0, 100))
 ALIKE_DB = 0.2  # levels this close are called matched: common practice for blind tests, no source
@@ -20,6 +21,15 @@ class Kind(StrEnum):
     ABX = "abx"  # is X the same as A or as B?
     RATING = "rating"  # each sound on a scale, once an attribute
     PAIRS = "pairs"  # which of two is preferred
+
+
+class Known(StrEnum):
+    """How it is known how loud each candidate is."""
+
+    NOT = ""
+    TYPED = "typed"  # by who leads the session
+    RECORDED = "recorded"  # the same noise from each speaker at the seat
+    RENDERED = "rendered"  # it is worked out with the sounds themselves
 
 
 class Part(StrEnum):
@@ -56,7 +66,7 @@ class Programme:
 
 @dataclass(frozen=True)
 class Origin:
-    """What a candidate's sounds are made from, so that a session that goes on later plays the very same."""
+    """What sounds are made from, so that a session that goes on later plays the very same."""
 
     file: str
     digest: str
@@ -79,7 +89,9 @@ class Setup:
     anchor: bool = False
     real: bool = False  # speakers that stand in the room; a leader connects them
     levels_db: tuple[float, ...] | None = None  # of each candidate at the seat; None where nobody measured
+    levels_known: Known = Known.NOT
     origins: tuple[Origin, ...] = ()  # of each candidate; none of real speakers
+    clips: tuple[Origin, ...] = ()  # of the user's own sound files that are played
 
     def __post_init__(self) -> None:
         for complaint in (*_wrong_kind(self), *_wrong_names(self), *_wrong_numbers(self)):
@@ -98,6 +110,25 @@ class Setup:
 
 
 Plan = tuple[tuple[Trial, ...], ...]  # [listener][trial]
+
+
+def numbered(setup: Setup, programme: int) -> str:
+    """Say by numbers which clip and which seat it is: a name might tell who plays. Nothing where there is only one.
+
+    Examples
+    --------
+    >>> played = (Programme("speech", "sofa"), Programme("tones", "sofa"))
+    >>> numbered(Setup(Kind.ABX, ("one", "other"), ("me",), played), 1)
+    'clip 2 of 2'
+    """
+    now, said = setup.programmes[programme], []
+    for what, own, every in (
+        ("clip", now.clip, [one.clip for one in setup.programmes]),
+        ("seat", now.seat, [one.seat for one in setup.programmes]),
+    ):
+        names = list(dict.fromkeys(every))
+        said += [f"{what} {names.index(own) + 1} of {len(names)}"] if len(names) > 1 else []
+    return ", ".join(said)
 
 
 def labels_of(setup: Setup, trial: Trial) -> tuple[str, ...]:
@@ -182,6 +213,9 @@ def _wrong_numbers(setup: Setup) -> Complaints:
         found.append((f"a scale of {setup.scale[0]} to {setup.scale[1]}", "choose 1 to 10 or 0 to 100"))
     if not setup.programmes:
         found.append(("nothing is played", "choose a clip and a seat"))
+    if len(setup.programmes) > MOST_PROGRAMMES:
+        many = f"{len(setup.programmes)} pairs of a clip and a seat"
+        found.append((many, f"choose fewer clips or seats, {MOST_PROGRAMMES} pairs at most"))
     if setup.levels_db is not None and len(setup.levels_db) != len(setup.candidates):
         found.append(
             (f"{len(setup.levels_db)} levels of {len(setup.candidates)} candidates", "give one for each")

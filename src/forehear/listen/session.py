@@ -66,9 +66,14 @@ class Session:
         return self.closed and len(self.finished) < self.planned
 
 
+def new_seed() -> int:
+    """Draw what a plan comes from."""
+    return secrets.randbits(SEED_BITS)
+
+
 def begin(setup: Setup, name: str, begun: str, seed: int | None = None) -> Session:
     """Begin a session with a plan that nobody knows."""
-    seed = secrets.randbits(SEED_BITS) if seed is None else seed
+    seed = new_seed() if seed is None else seed
     return Session(name, begun, setup, seed, make_plan(setup, seed))
 
 

@@ -8,14 +8,14 @@ from typing import Any
 
 from forehear.ground.errors import DataError
 from forehear.ground.files import write_atomically
-from forehear.listen.plan import Kind, Origin, Part, Plan, Programme, Setup, Stimulus, Trial
+from forehear.listen.plan import Kind, Known, Origin, Part, Plan, Programme, Setup, Stimulus, Trial
 from forehear.listen.sealing import sealed, unsealed
 from forehear.listen.session import Answer, Session, checked
 
 FORMAT = "forehear-listening/1"
 FAMILY = "forehear-listening/"
 LARGEST_BYTES = 20_000_000
-HIDDEN = ("candidates", "origins", "repeat", "anchor", "levels_db")  # of the setup
+HIDDEN = ("candidates", "origins", "clips", "repeat", "anchor", "levels_db", "levels_known")  # of the setup
 OPENLY = ("kind", "listeners", "programmes", "trials", "attributes", "scale", "real")
 
 
@@ -134,7 +134,9 @@ def _setup_of(plain: dict[str, Any], secret: dict[str, Any]) -> Setup:
         anchor=bool(secret["anchor"]),
         real=bool(plain["real"]),
         levels_db=None if levels is None else tuple(map(float, levels)),
+        levels_known=Known(secret.get("levels_known", "")),  # the first files had neither this
         origins=tuple(Origin(**one) for one in secret["origins"]),
+        clips=tuple(Origin(**one) for one in secret.get("clips", ())),  # nor this
     )
 
 

@@ -4,6 +4,7 @@ from dataclasses import asdict
 from typing import Any
 
 from forehear.listen.analysis import analyse
+from forehear.listen.cautions import matched_words
 from forehear.listen.findings import Analysis, Picture, Table, Verdict
 from forehear.listen.plan import Kind, Part, Stimulus, labels_of
 from forehear.listen.session import Session
@@ -51,7 +52,8 @@ def results_page(session: Session, *, style: str | None = None) -> str:
             looks,
         ]
     )
-    kicker = element("p", f"{KINDS[session.setup.kind]} Begun {session.begun}.", class_="lead quiet")
+    begun = f"{KINDS[session.setup.kind]} Begun {session.begun}. {matched_words(session.setup)}"
+    kicker = element("p", typeset(begun.rstrip()), class_="lead quiet")
     header = element("header", kicker, element("h1", title))
     body = joined([header, element("main", *_sections(session, found))])
     page = element("html", element("head", head), element("body", body), lang="en-GB")

@@ -41,6 +41,7 @@ export interface State {
 
 const SOON_MS = 400;
 const CAUTION = "Playback begins quiet. Turn it up slowly, and stop when it is too loud: loud sound harms hearing.";
+const REAL_CAUTION = "Say at once when it is too loud: loud sound harms hearing.";
 
 export function Blind({ id }: { id: string }) {
   const kept = Number(sessionStorage.getItem(id) ?? "-1");
@@ -186,7 +187,7 @@ function Hearing({ id, state, trial, press }: HearingProps) {
         Trial {trial.number + 1} of {trial.of} <small>{trial.programme}</small>
       </h2>
       <p>
-        <b class="check">▲ caution</b> {CAUTION}
+        <b class="check">▲ caution</b> {state.real ? REAL_CAUTION : CAUTION}
       </p>
       <Said complaint={wrong} again={load} pressed />
       {!state.real && <PlayerBar player={player.player} ready={loaded} wake={player.wake} />}

@@ -6,7 +6,7 @@ import { Said } from "./Said";
 interface Leading {
   name: string;
   closed: boolean;
-  turn: { listener: string; number: number; of: number; wished: string | null; plays: string | null; connect: string | null } | null;
+  turn: { listener: string; number: number; of: number; programme: string; wished: string | null; plays: string | null; connect: string | null } | null;
 }
 
 const SOON_MS = 400;
@@ -46,6 +46,7 @@ export function Leader({ id }: { id: string }) {
               <h2>
                 {turn.listener}, trial {turn.number + 1} of {turn.of}
               </h2>
+              <p>Play: {turn.programme}</p>
               <p role="status">
                 {turn.wished ? (
                   <>

@@ -3,7 +3,13 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { bytes, put, read, send, words_of, type Complaint } from "./asking";
 import { buffer_of, Player } from "./player";
 import { PlayerBar } from "./PlayerBar";
+import looks from "./listen.css?url";
 import { Sessions, type SessionRow } from "./Sessions";
+
+const sheet = document.createElement("link"); // it comes while the page asks what there is to hear
+sheet.rel = "stylesheet";
+sheet.href = looks;
+document.head.append(sheet);
 
 export interface Choices {
   clips: string[];
@@ -55,6 +61,8 @@ export default function Listen({ revision }: { revision: number }) {
   );
 }
 
+const RATE_HZ = 48_000; // of every sound that the server makes
+
 function Sounds({ choices, changed }: { choices: Choices; changed: () => Promise<void> }) {
   const [clip, set_clip] = useState(choices.clips[0] ?? "");
   const [seat, set_seat] = useState(choices.seats[0] ?? "");
@@ -65,6 +73,7 @@ function Sounds({ choices, changed }: { choices: Choices; changed: () => Promise
   const [wrong, set_wrong] = useState<Complaint | null>(null);
   const context = useRef<AudioContext | null>(null);
   const player = useRef<Player | null>(null);
+  const page = useRef(crypto.randomUUID());
   const ticket = useRef(0); // of the newest request: what an older one brings is passed over
   useEffect(
     () => () => {
@@ -83,10 +92,11 @@ function Sounds({ choices, changed }: { choices: Choices; changed: () => Promise
     set_busy(true);
     set_wrong(null);
     try {
-      const told = await send<{ sounds: Sound[] }>("/listen/sounds", { clip, seat, candidates: wanted });
-      context.current ??= new AudioContext({ sampleRate: told.sounds[0]?.rate_hz ?? 48_000 });
-      player.current ??= new Player(context.current);
-      const here = context.current;
+      const here = (context.current ??= new AudioContext({ sampleRate: RATE_HZ })); // it wakes while sounds are made
+      player.current ??= new Player(here);
+      const told = await send<{ sounds: Sound[] }>("/listen/sounds", { clip, seat, candidates: wanted, page: page.current });
+      if (own !== ticket.current) return;
+      if (!told.sounds.length) return set_busy(false); // somebody stopped it
       const buffers = await Promise.all(told.sounds.map(async (one) => buffer_of(here, await bytes(`/listen/sound/${one.id}`), one.rate_hz)));
       if (own !== ticket.current) return;
       player.current.load(buffers); // what plays goes on at the same place
@@ -180,7 +190,7 @@ const facts_of = (sounds: readonly Sound[]) =>
   [...new Set(sounds.flatMap((one) => Object.keys(one.facts)))].filter((key) => !NAMED.includes(key));
 const facts_alike = (sounds: readonly Sound[]) =>
   facts_of(sounds).filter((key) => sounds.every((one) => one.facts[key] === sounds[0]?.facts[key]));
-const told = (text = "") => text.replace(/(^|\s)-(?=\d)/g, "$1−");
+export const told = (text = "") => text.replace(/(^|\s)-(?=\d)/g, "$1−");
 
 function Notes({ name, notes }: { name: string; notes: readonly string[] }) {
   return (

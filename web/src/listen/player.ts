@@ -19,23 +19,41 @@ export function buffer_of(context: BaseAudioContext, data: ArrayBuffer, rate_hz:
   return buffer;
 }
 
+interface Run {
+  sources: AudioBufferSourceNode[];
+  gains: GainNode[]; // of each sound: one is heard
+  whole: GainNode; // of all of this run: it begins, ends and gives way to another here
+  since: number;
+  from_s: number; // where in the programme it began
+}
+
 export class Player {
   chosen = 0;
   private buffers: readonly AudioBuffer[] = [];
-  private running: { sources: AudioBufferSourceNode[]; gains: GainNode[]; whole: GainNode; since: number } | null = null;
-  private from_s = 0;
-  private calm_at = 0; // when the switch before is over
+  private running: Run | null = null;
+  private from_s = 0; // where the next play begins
+  private calm_at = 0; // when every fade that is under way is over
   private level_db = QUIET_DB;
+  private readonly loud: GainNode;
 
-  constructor(private readonly context: BaseAudioContext) {}
+  constructor(private readonly context: BaseAudioContext) {
+    this.loud = context.createGain();
+    this.loud.gain.value = gain_of(this.level_db);
+    this.loud.connect(context.destination);
+  }
 
-  /** Take other sounds, all equally long; what plays goes on with them at the same place. */
+  /** Take other sounds, all equally long; what plays goes on until they fade in at the same place. */
   load(buffers: readonly AudioBuffer[]): void {
-    const played = this.playing;
-    if (played) this.halt();
+    const before = this.running;
+    const begin = this.soon();
+    const place_s = before ? this.place_at(begin) : this.from_s;
     this.buffers = buffers;
     this.chosen = Math.min(this.chosen, Math.max(0, buffers.length - 1));
-    if (played && buffers.length) this.play();
+    if (!before) return;
+    this.end(before, begin, FADE_S);
+    this.running = null;
+    this.from_s = place_s;
+    if (buffers.length) this.begin(begin, FADE_S);
   }
 
   get playing(): boolean {
@@ -48,51 +66,28 @@ export class Player {
 
   /** Where in the programme it is; from the end it goes on at the beginning. */
   get position_s(): number {
-    if (!this.running || !this.duration_s) return this.from_s;
-    return (this.from_s + Math.max(0, this.context.currentTime - this.running.since)) % this.duration_s;
+    return this.place_at(this.context.currentTime);
   }
 
   play(): void {
-    if (this.running || !this.buffers.length) return;
-    const since = this.context.currentTime + LEAD_S;
-    const whole = this.context.createGain(); // of this run alone: one that ends fades by itself
-    whole.gain.setValueAtTime(0, since);
-    whole.gain.linearRampToValueAtTime(gain_of(this.level_db), since + EDGE_S);
-    whole.connect(this.context.destination);
-    const gains = this.buffers.map((_, index) => {
-      const gain = this.context.createGain();
-      gain.gain.value = index === this.chosen ? 1 : 0;
-      gain.connect(whole);
-      return gain;
-    });
-    const sources = this.buffers.map((buffer, index) => {
-      const source = this.context.createBufferSource();
-      source.buffer = buffer;
-      source.loop = true;
-      source.connect(gains[index] as GainNode);
-      source.start(since, this.from_s);
-      return source;
-    });
-    this.running = { sources, gains, whole, since };
-    this.calm_at = since;
+    if (!this.running && this.buffers.length) this.begin(this.soon(), EDGE_S);
   }
 
   /** Stop; the next play goes on from here. */
   stop(): void {
     if (!this.running) return;
-    this.halt();
+    const begin = Math.max(this.context.currentTime, this.calm_at);
+    this.from_s = this.place_at(begin);
+    this.end(this.running, begin, EDGE_S);
+    this.running = null;
   }
 
   /** Let another sound be heard, at the same instant of the programme. */
   choose(index: number): void {
     if (index === this.chosen || index < 0 || index >= this.buffers.length) return;
-    const begin = Math.max(this.context.currentTime + LEAD_S, this.calm_at);
     if (this.running) {
-      for (const [place, gain] of this.running.gains.entries()) {
-        if (place !== index && place !== this.chosen) continue;
-        gain.gain.setValueAtTime(place === index ? 0 : 1, begin);
-        gain.gain.linearRampToValueAtTime(place === index ? 1 : 0, begin + FADE_S);
-      }
+      const begin = this.soon();
+      for (const [place, gain] of this.running.gains.entries()) if (place === index || place === this.chosen) fade(gain, begin, FADE_S, place === index);
       this.calm_at = begin + FADE_S;
     }
     this.chosen = index;
@@ -101,19 +96,55 @@ export class Player {
   /** How loud everything is; never above the loudest. */
   loudness(level_db: number): void {
     this.level_db = Math.max(SOFTEST_DB, Math.min(LOUDEST_DB, level_db));
-    if (!this.running) return;
-    const begin = Math.max(this.context.currentTime, this.running.since + EDGE_S);
-    this.running.whole.gain.setTargetAtTime(gain_of(this.level_db), begin, EDGE_S);
+    if (this.running) this.loud.gain.setTargetAtTime(gain_of(this.level_db), this.context.currentTime, EDGE_S);
+    else this.loud.gain.cancelScheduledValues(0).value = gain_of(this.level_db);
   }
 
-  private halt(): void {
-    if (!this.running) return;
-    const { sources, whole } = this.running;
-    const now = this.context.currentTime;
-    this.from_s = this.position_s;
-    this.running = null;
-    whole.gain.cancelScheduledValues(now);
-    whole.gain.setTargetAtTime(0, now, EDGE_S / 5);
-    for (const source of sources) source.stop(now + 2 * EDGE_S);
+  /** When the next change may begin: in time to be scheduled, after what is under way, at a sample. */
+  private soon(): number {
+    const rate = this.context.sampleRate;
+    return Math.round(Math.max(this.context.currentTime + LEAD_S, this.calm_at) * rate) / rate;
   }
+
+  private place_at(time: number): number {
+    const { since, from_s } = this.running ?? { since: time, from_s: this.from_s };
+    return this.duration_s ? (from_s + Math.max(0, time - since)) % this.duration_s : from_s;
+  }
+
+  private begin(since: number, within_s: number): void {
+    const whole = this.context.createGain();
+    whole.connect(this.loud);
+    fade(whole, since, within_s, true);
+    const gains = this.buffers.map((_, index) => {
+      const gain = this.context.createGain();
+      gain.gain.value = index === this.chosen ? 1 : 0;
+      gain.connect(whole);
+      return gain;
+    });
+    const from_s = this.from_s % this.duration_s; // the programme may be another one
+    const sources = this.buffers.map((buffer, index) => {
+      const source = this.context.createBufferSource();
+      source.buffer = buffer;
+      source.loop = true;
+      source.connect(gains[index] as GainNode);
+      source.start(since, from_s);
+      return source;
+    });
+    this.running = { sources, gains, whole, since, from_s };
+    this.calm_at = since + within_s;
+  }
+
+  private end(run: Run, begin: number, within_s: number): void {
+    fade(run.whole, begin, within_s, false);
+    for (const source of run.sources) source.stop(begin + within_s);
+    const [first] = run.sources;
+    if (first) first.onended = () => run.whole.disconnect();
+    this.calm_at = begin + within_s;
+  }
+}
+
+/** A straight fade between silence and all of it. */
+function fade({ gain }: GainNode, begin: number, within_s: number, up: boolean): void {
+  gain.setValueAtTime(up ? 0 : 1, begin);
+  gain.linearRampToValueAtTime(up ? 1 : 0, begin + within_s);
 }

@@ -9,7 +9,7 @@ from typing import Any, TypeAlias
 from forehear.app.desk.frames import refusal
 from forehear.app.desk.listening_sounds import Sound, blind_bytes, new_name
 from forehear.ground.errors import DataError
-from forehear.listen.plan import Part, Stimulus, labels_of
+from forehear.listen.plan import Part, Stimulus, labels_of, numbered
 from forehear.listen.session import Answer, Session, close, with_answer, with_finished
 from forehear.listen.session_file import Keeper
 
@@ -81,16 +81,15 @@ class Blind:
 
     def _trial(self, session: Session, listener: int, number: int) -> dict[str, Any]:
         trial, setup = session.plan[listener][number], session.setup
-        programme = setup.programmes[trial.programme]
         labels = labels_of(setup, trial)
         given = session.given(listener, number).values()
         return {
             "number": number,
             "of": len(session.plan[listener]),
             "labels": list(labels),
-            "programme": f"{programme.clip}, {programme.seat}",
+            "programme": numbered(setup, trial.programme),
             "sounds": None if setup.real else self._names_for(listener, number, len(labels)),
-            "samples": 0 if self.sounds is None else self._samples(),
+            "samples": 0 if self.sounds is None else self._samples(trial.programme),
             "rate_hz": RATE_HZ,
             "answers": [
                 {"label": one.label, "attribute": one.attribute, "value": one.value} for one in given
@@ -110,8 +109,10 @@ class Blind:
         self._names |= {name: (listener, number, place) for place, name in enumerate(names)}
         return names
 
-    def _samples(self) -> int:
-        return max(int(sound.shape[-1]) for sound in (self.sounds or {}).values())
+    def _samples(self, programme: int) -> int:
+        """Return how long every sound of a clip at a seat is made."""
+        own = (sound for (played, _), sound in (self.sounds or {}).items() if played == programme)
+        return max(int(sound.shape[-1]) for sound in own)
 
     def sound(self, name: str) -> bytes | None:
         """Return a sound's bytes; None where there is none of that name any more."""
@@ -122,7 +123,7 @@ class Blind:
             trial = self.keeper.session.plan[place[0]][place[1]]
             stimulus = trial.stimuli[place[2]]
             itself = stimulus if stimulus.part is Part.ANCHOR else Stimulus(stimulus.candidate)
-            sound, samples = self.sounds[trial.programme, itself], self._samples()
+            sound, samples = self.sounds[trial.programme, itself], self._samples(trial.programme)
         return blind_bytes(sound, samples)
 
     def answer(self, message: Mapping[str, Any]) -> None:
@@ -175,6 +176,7 @@ class Blind:
             if turn is None or session.next_trial(turn[0]) != turn[1]:
                 return {"name": session.name, "closed": session.closed, "turn": None}
             trial = session.plan[turn[0]][turn[1]]
+            played = session.setup.programmes[trial.programme]
             names = {
                 label: session.setup.candidates[stimulus.candidate]
                 for label, stimulus in zip(labels_of(session.setup, trial), trial.stimuli, strict=True)
@@ -186,6 +188,7 @@ class Blind:
                     "listener": session.setup.listeners[turn[0]],
                     "number": turn[1],
                     "of": len(session.plan[turn[0]]),
+                    "programme": f"{played.clip}; the listener sits at {played.seat}",
                     "wished": self._wished,
                     "plays": self._plays,
                     "connect": names[self._wished] if self._wished else None,

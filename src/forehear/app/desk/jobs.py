@@ -30,6 +30,7 @@ class Job:
     title: str
     stop: Event
     begun: float
+    awaited: bool = False  # by somebody with nothing else to do: what nobody asked for waits for it
     told: float = 0.0
     share: float = 0.0
     doing: str = ""
@@ -61,6 +62,7 @@ class Jobs:
         self._lock = Lock()
         self._numbers = count(1)
         self._workers = ThreadPoolExecutor(2, thread_name_prefix="job", initializer=step_back)
+        self._at_once = ThreadPoolExecutor(1, thread_name_prefix="awaited")
 
     def start(self, kind: str) -> str:
         """Start a job of a kind; return its name."""
@@ -68,13 +70,19 @@ class Jobs:
             raise DesignError(f"there is no work called {kind!r}", cure="load the page again")
         return self.begin(kind, *self.kinds[kind])
 
-    def begin(self, kind: str, title: str, work: Work) -> str:
-        """Start work that nobody else knows of; return its name."""
-        job = Job(f"{kind}-{next(self._numbers)}", title, Event(), monotonic())
+    @property
+    def awaited(self) -> bool:
+        """Whether somebody waits for a job with nothing else to do."""
+        with self._lock:
+            return any(job.awaited for job in self._running.values())
+
+    def begin(self, kind: str, title: str, work: Work, *, awaited: bool = False) -> str:
+        """Start work that nobody else knows of; return its name. What is awaited stands behind no long job."""
+        job = Job(f"{kind}-{next(self._numbers)}", title, Event(), monotonic(), awaited)
         with self._lock:
             self._running[job.id] = job
         self._tell(job.news())
-        self._workers.submit(self._run, job, work)
+        (self._at_once if awaited else self._workers).submit(self._run, job, work)
         return job.id
 
     def stop(self, name: str) -> None:
@@ -96,7 +104,8 @@ class Jobs:
         """Stop everything."""
         for job in list(self._running.values()):
             job.stop.set()
-        self._workers.shutdown(wait=False, cancel_futures=True)
+        for workers in (self._workers, self._at_once):
+            workers.shutdown(wait=False, cancel_futures=True)
 
     def _run(self, job: Job, work: Work) -> None:
         def progress(share: float, doing: str) -> None:

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from forehear.ground.errors import DataError
-from forehear.listen.plan import Kind, Programme, Setup
+from forehear.listen.plan import Kind, Known, Programme, Setup
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ def wanted_in(message: dict[str, Any], titles: dict[str, str]) -> Wanted:
     unknown = [file for file in files if file not in titles]
     if unknown and not real:
         raise DataError(f"there is no candidate {unknown[0][:40]!r}", cure="load the page again")
-    levels = message.get("levels_db")
+    levels = _levels(message.get("levels_db")) if real else None
     setup = Setup(
         kind=_kind(message),
         candidates=files if real else tuple(_told_apart(file, titles) for file in files),
@@ -41,7 +41,8 @@ def wanted_in(message: dict[str, Any], titles: dict[str, str]) -> Wanted:
         repeat=message.get("repeat") is True,
         anchor=message.get("anchor") is True,
         real=real,
-        levels_db=_levels(levels) if real and levels is not None else None,
+        levels_db=levels,
+        levels_known=Known.NOT if levels is None else _known(message),
     )
     return Wanted(_name(message), setup, () if real else files)
 
@@ -74,7 +75,7 @@ def _texts(message: dict[str, Any], key: str) -> list[str]:
 
 def _programmes(message: dict[str, Any]) -> list[tuple[str, str]]:
     clips, seats = _texts(message, "clips"), _texts(message, "seats")
-    return [(clip, seat) for clip in clips for seat in seats][:24]
+    return list(dict.fromkeys((clip, seat) for clip in clips for seat in seats))
 
 
 def _number(message: dict[str, Any], key: str, otherwise: int) -> int:
@@ -84,7 +85,13 @@ def _number(message: dict[str, Any], key: str, otherwise: int) -> int:
     return found
 
 
-def _levels(levels: object) -> tuple[float, ...]:
+def _known(message: dict[str, Any]) -> Known:
+    return Known.RECORDED if message.get("levels_known") == Known.RECORDED else Known.TYPED
+
+
+def _levels(levels: object) -> tuple[float, ...] | None:
+    if levels is None:
+        return None
     if not isinstance(levels, list) or not all(
         isinstance(one, int | float) and not isinstance(one, bool) and -200 < one < 200 for one in levels
     ):

@@ -33,6 +33,7 @@ LOOKED_AT: dict[str, Callable[["Doors"], Handler]] = {  # the first that fits is
 ASKED: dict[str, Callable[["Doors"], Handler]] = {
     "/listen/sounds": lambda doors: doors.sounds.sounds,
     "/listen/clip": lambda doors: doors.sounds.clip,
+    "/listen/level": lambda doors: doors.sounds.level,
     "/listen/begin": lambda doors: doors.sounds.begin,
     "/listen/close": lambda doors: doors.sounds.close,
     "/blind/{key}/answer": lambda doors: doors.sessions.answer,

@@ -9,6 +9,7 @@ from fastapi.responses import FileResponse, JSONResponse, Response
 
 from forehear.app.desk import listening_render
 from forehear.app.desk.guard import Lock
+from forehear.app.desk.jobs import Stopped
 from forehear.app.desk.listening import Listening
 from forehear.app.desk.listening_asked import wanted_in
 from forehear.app.desk.listening_messages import body_of, gone, message_of, plain
@@ -52,8 +53,12 @@ class SoundDoors:
         if not isinstance(candidates, list) or not all(isinstance(one, str) for one in candidates):
             raise DataError("'candidates' must be a list of files", cure="load the page again")
         seat, clip = str(asked.get("seat", "")), str(asked.get("clip", ""))
-        future = await self._desk.on_bench(lambda: self._listening.sounds(candidates, seat, clip))
-        made = await asyncio.wrap_future(future)
+        page = str(asked.get("page", ""))[:40]
+        future = await self._desk.on_bench(lambda: self._listening.sounds(candidates, seat, clip, page))
+        try:
+            made = await asyncio.wrap_future(future)
+        except Stopped:
+            made = []  # the same page asks for others, or the user stopped it
         return JSONResponse({"sounds": [told(name, heard) for name, heard in made]})
 
     async def sound(self, request: Request) -> Response:
@@ -73,11 +78,20 @@ class SoundDoors:
 
     async def clip(self, request: Request) -> Response:
         """Take a sound file that the user brings; it lies beside the sessions from then on."""
+        name, data = await self._file_of(request)
+        return JSONResponse({"clip": await asyncio.to_thread(self._listening.take_clip, name, data)})
+
+    async def level(self, request: Request) -> Response:
+        """Tell how loud a recording of a real speaker is."""
+        name, data = await self._file_of(request)
+        return JSONResponse(await asyncio.to_thread(self._listening.level, name, data))
+
+    @staticmethod
+    async def _file_of(request: Request) -> tuple[str, bytes]:
+        """Read a sound file that a page sends, and its name."""
         if request.headers.get("content-type", "").split(";")[0].strip() != "application/octet-stream":
             raise DataError("the page sent no file", cure="load the page again")
-        data = await body_of(request, LARGEST_CLIP)
-        name = request.query_params.get("name", "")
-        return JSONResponse({"clip": await asyncio.to_thread(self._listening.take_clip, name, data)})
+        return request.query_params.get("name", ""), await body_of(request, LARGEST_CLIP)
 
     async def begin(self, request: Request) -> Response:
         """Begin a session; its sounds are made first."""

@@ -33,6 +33,7 @@ YIELDING_S = (
     0.15  # so long after a message work that holds Python's lock waits, but not longer than its patience
 )
 LONGEST_YIELD_S = 1.0
+LONGEST_PASS_S = 5.0  # so long reasons let a job pass that somebody waits for
 STEP_S = 0.01
 LEISURE_S = 1.0  # so long after the reasons turns and moves are tried: they take both cores for seconds
 ASIDE_S = 0.4  # so long after the last change unsaved work is kept aside
@@ -216,6 +217,7 @@ class Desk:
         await asyncio.sleep(wait_s)
 
         def go_on(_share: float, _doing: str) -> None:
+            self._let_pass()
             if self.workbench.history.revision != view.revision:
                 raise Superseded
 
@@ -227,6 +229,12 @@ class Desk:
                 packed = await self._think(lambda: self._solver.with_story(view, reasoned, go_on))
                 if self.workbench.history.revision == view.revision:
                     self._publish(packed, {})
+
+    def _let_pass(self) -> None:
+        """Wait in the thread of the reasons while somebody waits for a job, for a while."""
+        end = monotonic() + LONGEST_PASS_S
+        while self.jobs.awaited and monotonic() < end:
+            sleep(STEP_S)
 
     def _refine(self, progress: Progress) -> None:
         """Solve the shape shown now by the reference solver, as a job; then show everything by it."""
