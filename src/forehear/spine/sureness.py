@@ -76,7 +76,7 @@ def seat_ranges(
         raise ValueError(f"a range of 90 % needs at least {FEWEST_DRAWS} draws, not {draws}")
     doubts = doubts or Doubts.of(situation.design, situation.speaker.drivers)
     progress(0.0, _doing(situation))
-    key = content_key(_heard_key(situation), doubts, draws, seed)
+    key = content_key(heard_key(situation), doubts, draws, seed)
     return _ranges.get(key, lambda: _seat_ranges(LightPath(situation), doubts, (draws, seed), progress))
 
 
@@ -96,7 +96,7 @@ def _seat_ranges(
         for words, own in apart.items()
     }
     return tuple(
-        _summed_up(
+        summed_up(
             seat, numbers[:, index].T, {words: float(moved_db[index]) for words, moved_db in moves_db.items()}
         )
         for index, seat in enumerate(situation.seats)
@@ -107,7 +107,7 @@ def _doing(situation: Situation) -> str:
     return f"{situation.design.title}: how sure this is"
 
 
-def _heard_key(situation: Situation) -> str:
+def heard_key(situation: Situation) -> str:
     """Key of all that decides the numbers of every seat."""
     brief, scene = situation.design.brief, situation.scene
     return content_key(
@@ -146,7 +146,7 @@ def _root_mean_square(values: FloatArray) -> FloatArray:
     return mean
 
 
-def _summed_up(seat: SeatResult, drawn: FloatArray, moves_db: dict[str, float]) -> SeatRanges:
+def summed_up(seat: SeatResult, drawn: FloatArray, moves_db: dict[str, float]) -> SeatRanges:
     """Find the range of each number [number, draw]."""
     found = {number: Range.of(own) for number, own in zip(RANGED, drawn, strict=True)}
     return SeatRanges(
