@@ -21,6 +21,7 @@ from forehear.room.linear import (
     arrivals_sum,
     arrivals_sums,
     band_means_of,
+    driven_band_means_of,
     few_arrivals_sum,
 )
 from forehear.room.modes import Modes, modal_transfer, mode_frequencies
@@ -73,6 +74,7 @@ __all__ = [
     "calibrated",
     "critical_distance_m",
     "diffuse_between",
+    "driven_band_means_of",
     "energy_between",
     "explain_fill",
     "eyring_s",

@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.axes import FrequencyGrid
-from forehear.ground.flowing import DriveVoltage
 from forehear.ground.levels import level_db
 from forehear.room import (
     NODES,
@@ -49,6 +48,7 @@ from forehear.spine.speech import (
     SpeechSound,
     judge_speech,
     nearest_band,
+    together,
 )
 
 WANTED = slice(7, 29)  # nodes from 100 Hz to 12.6 kHz: what is judged, and a rim
@@ -295,7 +295,7 @@ def speech_of(
     in_octaves = velocity_m_s_v[:, np.newaxis, np.newaxis, OCTAVE_BANDS]
     first = (straight[..., OCTAVE_BANDS] * in_octaves).sum(axis=0)  # [ear, way, band]
     ahead = (ways.ahead_pa_s_m * velocity_m_s_v[:, np.newaxis]).sum(axis=0)  # [ear, band]
-    driven = DriveVoltage(grid, ("all together",), np.ones((1, len(grid)), dtype=complex))
+    driven = together(grid)
     energy = _in_order_of_time(ways, velocity_m_s_v[:, nearest_band(grid)], rest)
     return tuple(
         judge_speech(
