@@ -40,8 +40,10 @@ from forehear.room.shoebox import (
     specular_factor,
 )
 from forehear.room.tail import (
+    Averages,
     Counting,
     Losses,
+    averages_between,
     diffuse_between,
     energy_between,
     losses,
@@ -54,6 +56,7 @@ __all__ = [
     "NODES",
     "OCTAVE_HZ",
     "SURFACES",
+    "Averages",
     "Block",
     "Counting",
     "Fill",
@@ -70,6 +73,7 @@ __all__ = [
     "air_absorption_db_per_m",
     "arrivals_sum",
     "arrivals_sums",
+    "averages_between",
     "band_means_of",
     "calibrated",
     "critical_distance_m",

@@ -15,6 +15,7 @@ from forehear.ground.store import KeptResults, content_key
 from forehear.ground.work import side_by_side
 from forehear.room import (
     NODES,
+    Averages,
     Block,
     Counting,
     Images,
@@ -25,6 +26,7 @@ from forehear.room import (
     air_absorption_db_per_m,
     arrivals_sum,
     arrivals_sums,
+    averages_between,
     diffuse_between,
     energy_between,
     later_images,
@@ -313,6 +315,12 @@ def driven_average(
     pressure, weight, lost = reverberation._spread
     strength = np.abs(np.einsum("sdn,sn->dn", pressure, velocity)) ** 2
     return energy_between(strength, weight, lost, reverberation.shoebox.volume_m3, edges_m)
+
+
+def averages(reverberation: Reverberation, edges_m: FloatArray) -> tuple[ComplexArray, Averages]:
+    """Return what each source sends around [source, direction, node], and what of it arrives between distances."""
+    pressure, weight, lost = reverberation._spread
+    return pressure, averages_between(weight, lost, reverberation.shoebox.volume_m3, edges_m)
 
 
 def air_loss_db_m(air: Air) -> FloatArray:

@@ -28,7 +28,7 @@ from forehear.spine.light import (
 from forehear.spine.pose import Pose
 from forehear.spine.prediction import RANGED, Mattering, Range, SeatRanges, SeatResult, SpeechResult
 from forehear.spine.reverberation import Reverberation
-from forehear.spine.situation import Situation
+from forehear.spine.situation import Setting, Situation
 from forehear.spine.translate import programme_of
 
 FEWEST_DRAWS = 19  # of fewer not even the least and the greatest are expected to hold 90 % between them
@@ -107,13 +107,14 @@ def _doing(situation: Situation) -> str:
     return f"{situation.design.title}: how sure this is"
 
 
-def heard_key(situation: Situation) -> str:
+def heard_key(setting: Setting) -> str:
     """Key of all that decides the numbers of every seat."""
-    brief, scene = situation.design.brief, situation.scene
+    brief, scene, speaker = setting.design.brief, setting.scene, setting.speaker
+    carrying = setting.hearing.carrying
     return content_key(
-        [sound.reverberation.key for sound in situation.sounds],
-        situation.speaker.acoustics,
-        situation.network.voltage.volts_v,
+        [Reverberation(speaker, pose, scene.shoebox, carrying).key for pose in scene.poses],
+        speaker.acoustics,
+        setting.network.voltage.volts_v,
         [(pose.placement, scene.ears) for pose in scene.poses],
         programme_of(brief),
         brief.goals.in_room_slope_db_per_octave,
