@@ -20,7 +20,7 @@ from forehear.ground.work import Progress, unseen
 from forehear.spine.doubts import Doubts
 from forehear.spine.prediction import RoomChange, RoomStory, SeatRanges, Turning
 from forehear.spine.room_story import tell_room
-from forehear.spine.situation import Situation
+from forehear.spine.situation import Setting, Situation
 from forehear.spine.sureness import heard_key, seat_ranges, summed_up
 
 EDITION = 1  # of the files themselves; what is in them goes by the code that found it
@@ -41,10 +41,9 @@ Written: TypeAlias = dict[str, NDArray[Any]]
 
 def kept_ranges(situation: Situation, progress: Progress = unseen) -> tuple[SeatRanges, ...]:
     """Return what `seat_ranges` finds, from disk where it has been found before."""
-    doubts = Doubts.of(situation.design, situation.speaker.drivers)
     return _kept(
-        content_key("ranges", code_key(), heard_key(situation), doubts),
-        lambda: seat_ranges(situation, doubts=doubts, progress=progress),
+        _ranges_key(situation),
+        lambda: seat_ranges(situation, doubts=_doubts(situation), progress=progress),
         _ranges_written,
         lambda found: _ranges_read(found, situation),
     )
@@ -53,11 +52,32 @@ def kept_ranges(situation: Situation, progress: Progress = unseen) -> tuple[Seat
 def kept_story(situation: Situation, progress: Progress = unseen) -> RoomStory:
     """Return what `tell_room` tells, from disk where it has been told before."""
     return _kept(
-        content_key("story", code_key(), heard_key(situation)),
+        _story_key(situation),
         lambda: tell_room(situation, progress),
         _story_written,
         lambda found: _story_read(found, len(situation.seats)),
     )
+
+
+def is_kept(setting: Setting) -> bool:
+    """Tell whether ranges and story of a design lie on disk; nothing of it need be heard for that."""
+    return all(_files().get(key) is not None for key in (_ranges_key(setting), _story_key(setting)))
+
+
+def _ranges_key(setting: Setting) -> str:
+    return content_key("ranges", code_key(), heard_key(setting), _doubts(setting))
+
+
+def _story_key(setting: Setting) -> str:
+    return content_key("story", code_key(), heard_key(setting))
+
+
+def _doubts(setting: Setting) -> Doubts:
+    return Doubts.of(setting.design, setting.speaker.drivers)
+
+
+def _files() -> KeptFiles:
+    return KeptFiles(cache_folder() / "told", MOST_BYTES)
 
 
 def _kept(
@@ -67,7 +87,7 @@ def _kept(
     read: Callable[[Written], Found],
 ) -> Found:
     """Read what is kept, or make and keep it; a file that does not hold what it should counts as not there."""
-    files = KeptFiles(cache_folder() / "told", MOST_BYTES)
+    files = _files()
     kept = files.get(key)
     if kept is not None:
         with contextlib.suppress(KeyError, TypeError, ValueError):
