@@ -5,11 +5,13 @@ found by whoever asks. So no answer depends on whether it runs, how far it came,
 """
 
 import contextlib
+import signal
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
+from types import FrameType
 
 from forehear.design import Design, load
 from forehear.ground.work import usable_cores
@@ -23,7 +25,7 @@ from forehear.spine.situation import begin, heard, is_refined
 @contextlib.contextmanager
 def working_ahead(designs: Sequence[Design], solver: SolverChoice, *, room: bool) -> Iterator[None]:
     """Find meanwhile what later ones of several designs need and nobody knows yet; it ends with the body."""
-    process = _started(designs, solver) if _is_worth_it(designs, solver, room=room) else None
+    process = _started(designs[1:], solver) if _is_worth_it(designs, solver, room=room) else None
     try:
         yield
     finally:
@@ -59,12 +61,17 @@ def _started(designs: Sequence[Design], solver: SolverChoice) -> subprocess.Pope
 
 
 def work_ahead(solver: SolverChoice, paths: Sequence[Path]) -> None:
-    """Find and keep what these designs will be asked for; the first is being asked for now and comes last."""
+    """Find and keep what these designs will be asked for, the last one first: it is farthest from being asked for."""
     for path in reversed(paths):
         situation = heard(begin(load(path), _hearing(solver)))
         kept_story(situation)
         kept_ranges(situation)
 
 
+def _stop(_signal: int, _frame: FrameType | None) -> None:
+    sys.exit(1)  # as an exception, which leaves no half-written file behind
+
+
 if __name__ == "__main__":
+    signal.signal(signal.SIGTERM, _stop)
     work_ahead(SolverChoice(sys.argv[1]), [Path(path) for path in sys.argv[2:]])
