@@ -51,6 +51,13 @@ def test_trying_says_what_judging_every_seat_says(name: str, turn_deg: float) ->
     )
 
 
+def test_a_trial_does_not_pretend_to_hear_modes() -> None:
+    found = situation("twin")
+    room = Reverberation(found.speaker, found.scene.poses[0], found.scene.shoebox, FULL)
+    with pytest.raises(ValueError, match="modes"):
+        Trial(room, found.speaker.source_velocity(found.network.voltage), ears_m(found))
+
+
 def ears_m(found: Situation) -> FloatArray:
     return np.array([ear.position_m for ear in found.scene.ears])
 

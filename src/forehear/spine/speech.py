@@ -211,8 +211,11 @@ def _counted_energy(
     sendings = [reverberation.sending(source) for source in range(len(own_m))]
     sent = toward_each(sendings, departure_m @ pose.rotation, own_m, OCTAVE_NODES)
     wave_number = 2 * np.pi * nodes_hz / reverberation.speaker.air.sound_speed_m_s
-    sent *= np.exp(np.multiply.outer(own_m - distance_m, -1j * wave_number))
-    driven = np.einsum("sin,sn->in", sent, at_nodes)
+    angle = np.multiply.outer(own_m - distance_m, wave_number).astype(np.float32)
+    turned = np.empty(angle.shape, dtype=np.complex64)
+    turned.real, turned.imag = np.cos(angle), -np.sin(angle)
+    sent *= turned
+    driven = (sent * at_nodes.astype(np.complex64)[:, np.newaxis]).sum(axis=0)
     share = reflected_share(reverberation.shoebox, images.index, nodes_hz)
     energy = (np.square(driven.real) + np.square(driven.imag)) * share**2
     place = np.searchsorted(edges_m, distance_m, side="right") - 1

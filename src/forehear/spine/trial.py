@@ -27,6 +27,10 @@ class Trial:
     velocity_m_s_v: ComplexArray  # [source, band] per volt at the terminals
     ears_m: FloatArray  # [ear, 3]
 
+    def __post_init__(self) -> None:
+        if self.reverberation.carrying.modal:
+            raise ValueError("a carrying with modes is heard by `sound_at_seats` alone")
+
     def spreads_db(self, hearing: Hearing, slope_db_per_octave: float | None) -> list[float]:
         """Spread of the sound in the room at every ear, as `judge_seat` finds it."""
         grid = self.reverberation.speaker.grid
