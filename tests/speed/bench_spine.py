@@ -139,6 +139,27 @@ def whole_ways() -> dict[str, tuple[Callable[[], object], float]]:
     return ways
 
 
+def the_main_job(folder: Path) -> None:
+    """Time `make demo` once it is set up: with nothing kept from before, and again."""
+    files = [str(EXAMPLE / f"{name}.yaml") for name in CANDIDATES]
+    command = [
+        sys.executable,
+        "-m",
+        "forehear.app.cli",
+        "compare",
+        *files,
+        "--report",
+        str(folder / "r.html"),
+    ]
+    for words in ("from nothing", "the second time"):
+        before, start = resource.getrusage(resource.RUSAGE_CHILDREN), perf_counter()
+        subprocess.run(command, check=True, capture_output=True)
+        clock_s, after = perf_counter() - start, resource.getrusage(resource.RUSAGE_CHILDREN)
+        work_s = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+        title = f"compare --report, {words}"
+        print(f"{title:40s} {clock_s:7.1f} s by the clock, {work_s:.1f} s of all cores")
+
+
 def told(title: str, spent_ms: float, bar_ms: float, yardstick_ms: float) -> None:
     bar = f", bar {bar_ms:4.0f}" if np.isfinite(bar_ms) else ""
     print(f"{title:40s} {spent_ms:7.1f} ms, {spent_ms / yardstick_ms:6.2f} of the yardstick{bar}")
@@ -149,6 +170,8 @@ def main() -> None:
     yardstick_ms = least_ms(lambda: np.exp(values))
     print(f"yardstick: half a million complex exponentials {yardstick_ms:.1f} ms")
     with tempfile.TemporaryDirectory() as folder:
+        os.environ["XDG_CACHE_HOME"] = str(Path(folder) / "cache")  # not what the user has kept
+        the_main_job(Path(folder))
         design = five_drivers(Path(folder) / "five")
         situation = solve_situation(design, Hearing.standard())
         for title, (work, bar_ms) in stages(situation).items():
@@ -161,8 +184,8 @@ def main() -> None:
             yardstick_ms,
         )
         told("predict, first time", least_ms(lambda: predict(design), 1), float("inf"), yardstick_ms)
-    for title, (work, bar_ms) in whole_ways().items():
-        told(title, least_ms(work, 2), bar_ms, yardstick_ms)
+        for title, (work, bar_ms) in whole_ways().items():
+            told(title, least_ms(work, 2), bar_ms, yardstick_ms)
     start = [sys.executable, "-m", "forehear.app.cli", "--help"]
     told(
         "forehear --help, by the clock",

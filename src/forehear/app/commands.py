@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 from forehear.app import terminal
+from forehear.app.ahead import working_ahead
 from forehear.app.outcome import FINE, STOPS, in_words, outputs_of, writable, write_json
 from forehear.design import Design, check_design, load, write_starter
 from forehear.ground.errors import DesignError
@@ -79,10 +80,10 @@ def _compare(options: argparse.Namespace) -> int:
             cure="compare designs that name the same brief",
         )
     solver, predictions = one_solver(designs, SolverChoice(options.solver)), []
-    with terminal.progress_bar() as progress:
+    room = options.report is not None
+    with working_ahead(designs, solver, room=room), terminal.progress_bar() as progress:
         for index, design in enumerate(designs):
             stretch = part_of(progress, index / len(designs), (index + 1) / len(designs))
-            room = options.report is not None
             predictions.append(predict(design, progress=stretch, room=room, solver=solver))
     comparison = compare(predictions)
     for prediction in predictions:

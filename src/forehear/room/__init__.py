@@ -21,6 +21,7 @@ from forehear.room.linear import (
     arrivals_sum,
     arrivals_sums,
     band_means_of,
+    driven_band_means_of,
     few_arrivals_sum,
 )
 from forehear.room.modes import Modes, modal_transfer, mode_frequencies
@@ -39,8 +40,10 @@ from forehear.room.shoebox import (
     specular_factor,
 )
 from forehear.room.tail import (
+    Averages,
     Counting,
     Losses,
+    averages_between,
     diffuse_between,
     energy_between,
     losses,
@@ -53,6 +56,7 @@ __all__ = [
     "NODES",
     "OCTAVE_HZ",
     "SURFACES",
+    "Averages",
     "Block",
     "Counting",
     "Fill",
@@ -69,10 +73,12 @@ __all__ = [
     "air_absorption_db_per_m",
     "arrivals_sum",
     "arrivals_sums",
+    "averages_between",
     "band_means_of",
     "calibrated",
     "critical_distance_m",
     "diffuse_between",
+    "driven_band_means_of",
     "energy_between",
     "explain_fill",
     "eyring_s",

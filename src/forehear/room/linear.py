@@ -212,9 +212,9 @@ def few_arrivals_sum(
     Parameters
     ----------
     amplitude_pa : array
-        [arrival, band]. [Pa]
+        [..., arrival, band]. [Pa]
     time_s : array
-        [arrival]. [s]
+        [..., arrival]. [s]
     bands : FrequencyGrid
         Of the amplitudes; frequencies beyond them take the nearest. [Hz]
     grid : LinearGrid
@@ -223,7 +223,7 @@ def few_arrivals_sum(
     Returns
     -------
     array
-        [frequency of the grid]. [Pa]
+        [..., frequency of the grid]. [Pa]
 
     Source
     ------
@@ -236,26 +236,26 @@ def few_arrivals_sum(
     >>> print(few_arrivals_sum(one, np.array([0.0025]), FrequencyGrid.standard(), grid).round(6) + 0)
     [ 0.      -1.j       -0.707107-0.707107j]
     """
-    total = np.empty(0, dtype=np.complex64)
+    amplitude, total = amplitude_pa.astype(np.complex64), []
     for block in grid.blocks:
         low, high = block.counts(grid.nodes.frequency_hz)
         frequency_hz = block.step_hz * np.arange(low, high)
         band = np.clip(np.searchsorted(bands.edges_hz, frequency_hz) - 1, 0, len(bands) - 1)
         terms = _turning(time_s, block.step_hz, low, high)
-        terms *= amplitude_pa.astype(np.complex64)[:, band]
-        total = np.append(total, terms.sum(axis=0))
-    return total
+        terms *= amplitude[..., band]
+        total.append(terms.sum(axis=-2))
+    return np.concatenate(total, axis=-1)
 
 
 def _turning(time_s: FloatArray, step_hz: float, low: int, high: int) -> NDArray[np.complex64]:
-    """exp(-j 2 pi f t) at multiples of a step, [arrival, frequency]: a coarse turn times a fine one."""
+    """exp(-j 2 pi f t) at multiples of a step, [..., arrival, frequency]: a coarse turn times a fine one."""
     fine = np.arange(64)
     coarse = np.arange(low, high, len(fine))
-    turns = np.outer(time_s * step_hz, coarse)
+    turns = np.multiply.outer(time_s * step_hz, coarse)
     far = np.exp(-2j * np.pi * (turns - np.rint(turns))).astype(np.complex64)
-    near = np.exp(-2j * np.pi * np.outer(time_s * step_hz, fine)).astype(np.complex64)
-    turned: NDArray[np.complex64] = (far[:, :, None] * near[:, None, :]).reshape(len(time_s), -1)
-    return turned[:, : high - low]
+    near = np.exp(-2j * np.pi * np.multiply.outer(time_s * step_hz, fine)).astype(np.complex64)
+    turned: NDArray[np.complex64] = (far[..., :, None] * near[..., None, :]).reshape(*time_s.shape, -1)
+    return turned[..., : high - low]
 
 
 def band_means_of(density: NDArray[np.complex64], grid: LinearGrid, edges_hz: FloatArray) -> ComplexArray:
@@ -293,4 +293,57 @@ def band_means_of(density: NDArray[np.complex64], grid: LinearGrid, edges_hz: Fl
     np.cumsum(density * np.diff(cells), axis=-1, out=summed[..., 1:])
     until = summed[..., cell] + density[..., cell] * (held - cells[cell])
     mean: ComplexArray = np.diff(until) / np.maximum(np.diff(held), np.finfo(float).tiny)
+    return mean
+
+
+def driven_band_means_of(
+    response: NDArray[np.complex64],
+    velocity_m_s: ComplexArray,
+    bands: tuple[FrequencyGrid, FrequencyGrid],
+    grid: LinearGrid,
+) -> FloatArray:
+    """Drive several sources together and average the energy over bands.
+
+    Parameters
+    ----------
+    response : array
+        Of each source on a linear grid, taken as constant around each frequency, [..., source, frequency of the
+        grid]. [Pa s/m]
+    velocity_m_s : array
+        Of each source, constant within each band of the first of `bands`, [source, band]. [m/s]
+    bands : two of FrequencyGrid
+        Those of the velocity, and those that are wanted: parts of them, as many of each. [Hz]
+    grid : LinearGrid
+        Where the responses are. [Hz]
+
+    Returns
+    -------
+    array
+        [..., wanted band]. [Pa2]
+
+    Source
+    ------
+    own-definition: as `band_means_of` the products of all pairs of sources, those then driven and summed.
+
+    Examples
+    --------
+    >>> grid = LinearGrid(FrequencyGrid(np.array([100.0, 200.0])), (Block(0, 1, 1.0),))
+    >>> band, alike = FrequencyGrid(np.array([120.0, 140.0])), np.ones((2, 100), dtype=np.complex64)
+    >>> velocity = np.array([[1.0, 1.0], [2.0, -1.0]])
+    >>> print(driven_band_means_of(alike, velocity, (band, band), grid).round(6))
+    [9. 0.]
+    """
+    driven, wanted = bands
+    cells = grid.edges_hz
+    held = np.clip(wanted.edges_hz, cells[0], cells[-1])
+    edges_hz = np.union1d(cells, held)  # between neighbours neither a response nor a velocity changes
+    middle_hz = (edges_hz[1:] + edges_hz[:-1]) / 2
+    cell = np.searchsorted(cells, middle_hz) - 1
+    band = np.clip(np.searchsorted(driven.edges_hz, middle_hz) - 1, 0, len(driven) - 1)
+    pressure = (response[..., cell] * velocity_m_s.astype(np.complex64)[:, band]).sum(axis=-2)
+    energy = np.square(pressure.real) + np.square(pressure.imag)
+    summed = np.zeros((*energy.shape[:-1], energy.shape[-1] + 1))
+    np.cumsum(energy * np.diff(edges_hz), axis=-1, out=summed[..., 1:])
+    until = summed[..., np.searchsorted(edges_hz, held)]
+    mean: FloatArray = np.diff(until) / np.maximum(np.diff(held), np.finfo(float).tiny)
     return mean

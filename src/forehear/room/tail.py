@@ -36,6 +36,20 @@ class Counting:
     share_left: FloatArray  # [part] of the energy between them, what is not counted
 
 
+@dataclass(frozen=True, eq=False)
+class Averages:
+    """What arrives between distances of what a source sends in each direction, re its squared pressure at 1 m."""
+
+    specular: FloatArray  # [part, direction, frequency] by images
+    diffuse: FloatArray  # [part, direction, frequency] by the diffuse field
+
+    def driven(self, strength_pa2: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Energy that both bring, [part, frequency] each, of a source that is driven already [direction, frequency]."""
+        specular: FloatArray = np.einsum("pdf,df->pf", self.specular, strength_pa2)
+        diffuse: FloatArray = np.einsum("pdf,df->pf", self.diffuse, strength_pa2)
+        return specular, diffuse
+
+
 def losses(shoebox: Shoebox, unit: FloatArray, frequency_hz: FloatArray, air_loss_db_m: FloatArray) -> Losses:
     r"""Find how fast images in each direction and the diffuse field lose their energy.
 
@@ -235,6 +249,39 @@ def energy_between(
     left = _integrals(lost.diffuse_1_m[np.newaxis], edges_m)[:, 0]
     diffuse: FloatArray = fed - left * (spread * share).sum(axis=0)
     return specular, diffuse
+
+
+def averages_between(weight: FloatArray, lost: Losses, volume_m3: float, edges_m: FloatArray) -> Averages:
+    """Do the part of `energy_between` that no source changes, for driving several.
+
+    Parameters
+    ----------
+    weight, lost, volume_m3, edges_m
+        As for `specular_between`. [-], [1/m], [m3], [m]
+
+    Returns
+    -------
+    Averages
+        [-]
+
+    Source
+    ------
+    own-definition: as `specular_between` and `diffuse_between`, direction by direction.
+
+    Examples
+    --------
+    >>> loss = np.full((2, 1), 0.1)
+    >>> lost = Losses(loss + 0.05, 0 * loss + 0.05, loss[0])
+    >>> found = averages_between(np.full(2, 0.5), lost, 50.0, np.array([0.0, np.inf]))
+    >>> print(f"{sum(found.driven(np.ones((2, 1))))[0, 0]:.4f}")
+    2.5133
+    """
+    spread = 4 * np.pi / volume_m3 * weight[:, np.newaxis]
+    specular = _integrals(lost.specular_1_m, edges_m)
+    diffuse = specular - _integrals(lost.diffuse_1_m[np.newaxis], edges_m)
+    diffuse *= spread * (lost.scattered_1_m / _gap(lost))
+    specular *= spread
+    return Averages(specular, diffuse)
 
 
 def _gap(lost: Losses) -> FloatArray:

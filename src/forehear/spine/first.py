@@ -7,6 +7,7 @@ import numpy as np
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.store import KeptResults, content_key
 from forehear.room import (
+    DIRECT,
     SURFACES,
     Patch,
     Shoebox,
@@ -20,6 +21,7 @@ from forehear.room import (
 from forehear.spine.reverberation import Reverberation
 
 COVERS_WITHIN_M = 0.3  # a board this near to a surface that faces the same way takes its place
+_factors: KeptResults[ComplexArray] = KeptResults(most=12)  # some tens of kilobytes each
 _found: KeptResults["FirstWays"] = KeptResults(most=120)  # some tens of kilobytes each
 
 
@@ -48,13 +50,10 @@ def _first_ways(reverberation: Reverberation, source_m: FloatArray, ear_m: Float
     shoebox, reflectors = reverberation.shoebox, reverberation.pose.reflectors
     frequency_hz = reverberation.speaker.grid.frequency_hz
     walls = first_order_paths(shoebox, source_m, ear_m)
-    factor = np.array(
-        [specular_factor(shoebox, surface, frequency_hz) for surface in walls.surface], dtype=complex
-    )
+    factor = _sent_back(reverberation).copy()
     departures, distances, factors = [walls.departure_m], [walls.distance_m], [factor]
-    kept = np.sqrt(1 - scattered_share(shoebox, frequency_hz))
     for reflector in reflectors:
-        patch = reflector.patch
+        patch, kept = reflector.patch, np.sqrt(1 - scattered_share(shoebox, frequency_hz))
         ways = patch_paths(patch, source_m, ear_m[np.newaxis])
         share = patch_factor(patch, source_m, ear_m, frequency_hz, reverberation.speaker.air.sound_speed_m_s)
         departures.append(ways.departure_m)
@@ -69,6 +68,17 @@ def _first_ways(reverberation: Reverberation, source_m: FloatArray, ear_m: Float
         np.concatenate(distances),
         np.concatenate(factors),
     )
+
+
+def _sent_back(reverberation: Reverberation) -> ComplexArray:
+    """Return what each surface sends back as a mirror does, after the direct way, [way, frequency]."""
+    shoebox, frequency_hz = reverberation.shoebox, reverberation.speaker.grid.frequency_hz
+
+    def factors() -> ComplexArray:
+        every = (DIRECT, *range(len(SURFACES)))
+        return np.array([specular_factor(shoebox, one, frequency_hz) for one in every], dtype=complex)
+
+    return _factors.get(reverberation.place_key, factors)
 
 
 def covered_surface(shoebox: Shoebox, patch: Patch) -> int | None:

@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.axes import FrequencyGrid
-from forehear.ground.flowing import DriveVoltage
 from forehear.ground.levels import level_db
 from forehear.room import (
     NODES,
+    Averages,
     Block,
     Images,
     LinearGrid,
@@ -36,6 +36,7 @@ from forehear.spine.reverberation import (
     Carrying,
     Reverberation,
     air_loss_db_m,
+    averages,
     fade,
 )
 from forehear.spine.seats import PARTS_OF_BAND, direct_departures, on_axis_m, on_nodes
@@ -49,6 +50,7 @@ from forehear.spine.speech import (
     SpeechSound,
     judge_speech,
     nearest_band,
+    together,
 )
 
 WANTED = slice(7, 29)  # nodes from 100 Hz to 12.6 kHz: what is judged, and a rim
@@ -197,22 +199,21 @@ class Ways:
 
 @dataclass(frozen=True, eq=False)
 class Uncounted:
-    """Energy of all that is not counted one by one, as forms in the source velocities between distances."""
+    """Energy of all that is not counted one by one between distances; nothing is driven yet."""
 
     edges_m: FloatArray  # [edge], the last one infinite
-    specular_pa2: ComplexArray  # [edge - 1, node, source, source]
-    diffuse_pa2: ComplexArray
+    sent_pa_s_m: ComplexArray  # [source, direction, node]
+    averages: Averages
     longest_m: float  # of the ways that are counted
 
     def driven(self, velocity_m_s_v: ComplexArray, speaker: Speaker) -> "Rest":
         """Drive every source, [source, band]."""
         band = np.abs(np.log(speaker.grid.frequency_hz)[:, np.newaxis] - np.log(NODES.frequency_hz))
-        at_nodes = velocity_m_s_v[:, band.argmin(axis=0)].T  # [node, source]
-        specular, diffuse = (
-            np.maximum(np.einsum("ki,ekij,kj->ek", at_nodes.conj(), form, at_nodes).real, 0.0)
-            for form in (self.specular_pa2, self.diffuse_pa2)
-        )
-        return Rest(self.edges_m, _beyond(specular), _beyond(diffuse), self.longest_m)
+        at_nodes = velocity_m_s_v[:, band.argmin(axis=0)]
+        sent = np.einsum("sdn,sn->dn", self.sent_pa_s_m, at_nodes)
+        specular, diffuse = self.averages.driven(np.square(sent.real) + np.square(sent.imag))
+        beyond = [_beyond(np.maximum(energy, 0.0)) for energy in (specular, diffuse)]
+        return Rest(self.edges_m, beyond[0], beyond[1], self.longest_m)
 
 
 @dataclass(frozen=True, eq=False)
@@ -256,12 +257,7 @@ def uncounted(reverberation: Reverberation) -> Uncounted:
     shoebox, speed_m_s = reverberation.shoebox, reverberation.speaker.air.sound_speed_m_s
     farthest_m = float(np.linalg.norm(shoebox.size_m)) + speed_m_s * LATE_EDGES_S[-1]
     edges_m = np.concatenate([[0.0], np.geomspace(1.0, farthest_m, TABLE_EDGES), [np.inf]])
-    return Uncounted(
-        edges_m,
-        reverberation.specular_between(edges_m),
-        reverberation.diffuse_between(edges_m),
-        reverberation.carrying.longest_m(shoebox),
-    )
+    return Uncounted(edges_m, *averages(reverberation, edges_m), reverberation.carrying.longest_m(shoebox))
 
 
 def smoothed_in_room_db(ways: Ways, velocity_m_s_v: ComplexArray, rest: Rest, hearing: Hearing) -> FloatArray:
@@ -295,7 +291,7 @@ def speech_of(
     in_octaves = velocity_m_s_v[:, np.newaxis, np.newaxis, OCTAVE_BANDS]
     first = (straight[..., OCTAVE_BANDS] * in_octaves).sum(axis=0)  # [ear, way, band]
     ahead = (ways.ahead_pa_s_m * velocity_m_s_v[:, np.newaxis]).sum(axis=0)  # [ear, band]
-    driven = DriveVoltage(grid, ("all together",), np.ones((1, len(grid)), dtype=complex))
+    driven = together(grid)
     energy = _in_order_of_time(ways, velocity_m_s_v[:, nearest_band(grid)], rest)
     return tuple(
         judge_speech(

@@ -1,6 +1,6 @@
 """A design solved quickly enough to be dragged; the reasons follow when the hand rests."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -20,7 +20,7 @@ from forehear.spine.crossings import crossings_hz, way_pressure
 from forehear.spine.cures import cure_of
 from forehear.spine.findings import findings_of
 from forehear.spine.hearing import Hearing, speech_at
-from forehear.spine.prediction import DirectResult, RuleOfThumb, SeatResult
+from forehear.spine.prediction import DirectResult, RuleOfThumb, SeatRanges, SeatResult
 from forehear.spine.rules import rules_of
 from forehear.spine.situation import Setting, Situation, begin, heard, heard_directly
 from forehear.spine.speaker import roughly
@@ -143,7 +143,11 @@ def explain(live: Live, progress: Progress = unseen) -> Reasons:
 
 def with_ranges(live: Live, reasons: Reasons, progress: Progress = unseen) -> Reasons:
     """Add how sure the numbers of every seat are; whoever listens to the progress may stop it by raising."""
-    ranges = seat_ranges(live.situation, progress=progress)
+    return and_ranges(reasons, seat_ranges(live.situation, progress=progress))
+
+
+def and_ranges(reasons: Reasons, ranges: Sequence[SeatRanges]) -> Reasons:
+    """Add ranges of every seat that are known already."""
     seats = tuple(replace(seat, ranges=own) for seat, own in zip(reasons.seats, ranges, strict=True))
     return replace(reasons, seats=seats)
 

@@ -15,6 +15,7 @@ from forehear.ground.store import KeptResults, content_key
 from forehear.ground.work import side_by_side
 from forehear.room import (
     NODES,
+    Averages,
     Block,
     Counting,
     Images,
@@ -24,6 +25,8 @@ from forehear.room import (
     Shoebox,
     air_absorption_db_per_m,
     arrivals_sum,
+    arrivals_sums,
+    averages_between,
     diffuse_between,
     energy_between,
     later_images,
@@ -37,7 +40,7 @@ from forehear.room import (
 from forehear.spine.pose import Pose
 from forehear.spine.speaker import SAME_DIGITS, Speaker, roughly
 
-WORTH_THREADS = 2000  # images; of fewer the sum is made before a thread has started
+WORTH_THREADS = 2000  # images; fewer are summed for all sources and seats at once before a thread has started
 FADE_FROM = 0.8  # of the longest way: from there images fade out and their average fades in
 FADE_STEPS = 8
 MOST_MODAL_M3 = 300.0  # in a larger room modes overlap at 100 Hz already, and there are too many to sum
@@ -155,7 +158,7 @@ class Reverberation:
                 self.sending(source)
             counted = {ear: counted_images(self, ears_m[ear]) for ear in {ear for ear, _ in wanted}}
             if self.carrying.images < WORTH_THREADS:
-                return [self._sum(source, counted[ear]) for ear, source in wanted]
+                return self._sums([(source, counted[ear]) for ear, source in wanted])
             return side_by_side(lambda task: self._sum(task[1], counted[task[0]]), wanted)
 
         found = iter(_later.get_all(keys, solved))
@@ -266,6 +269,17 @@ class Reverberation:
         amplitude, distance_m, _ = later_ways(self, source, counted)
         return arrivals_sum(amplitude, distance_m / self.speaker.air.sound_speed_m_s, self.carrying.grid)
 
+    def _sums(self, wanted: Sequence[tuple[int, Counted]]) -> list[NDArray[np.complex64]]:
+        """As `_sum` of several sources and ears; ways that some have less than others send nothing."""
+        most = max(len(counted.images) for _, counted in wanted)
+        amplitude = np.zeros((len(wanted), most, len(NODES)), dtype=np.complex64)
+        distance_m = np.zeros((len(wanted), most))
+        for row, (source, counted) in enumerate(wanted):
+            count = len(counted.images)
+            amplitude[row, :count], distance_m[row, :count], _ = later_ways(self, source, counted)
+        time_s = distance_m / self.speaker.air.sound_speed_m_s
+        return [total.copy() for total in arrivals_sums(amplitude, time_s, self.carrying.grid)]
+
 
 def counted_images(reverberation: Reverberation, ear_m: FloatArray) -> Counted:
     """Find the images of an ear that are counted one by one, for all sources of a speaker."""
@@ -301,6 +315,12 @@ def driven_average(
     pressure, weight, lost = reverberation._spread
     strength = np.abs(np.einsum("sdn,sn->dn", pressure, velocity)) ** 2
     return energy_between(strength, weight, lost, reverberation.shoebox.volume_m3, edges_m)
+
+
+def averages(reverberation: Reverberation, edges_m: FloatArray) -> tuple[ComplexArray, Averages]:
+    """Return what each source sends around [source, direction, node], and what of it arrives between distances."""
+    pressure, weight, lost = reverberation._spread
+    return pressure, averages_between(weight, lost, reverberation.shoebox.volume_m3, edges_m)
 
 
 def air_loss_db_m(air: Air) -> FloatArray:

@@ -8,18 +8,18 @@ import numpy as np
 from forehear.ground.arrays import FloatArray
 from forehear.ground.work import Progress, unseen
 from forehear.room import SURFACES, Shoebox
-from forehear.spine.hearing import Ear, SeatSound, judge_seat, sound_at_seats, speech_at
 from forehear.spine.pose import Pose
-from forehear.spine.prediction import RoomChange, RoomStory, SeatResult, Turning
+from forehear.spine.prediction import RoomChange, RoomStory, Turning
 from forehear.spine.reverberation import QUICK, Reverberation
 from forehear.spine.situation import Situation
-from forehear.spine.translate import programme_of
+from forehear.spine.trial import Trial
 
 TURNS_DEG = np.arange(-60.0, 61.0, 10.0)
 TREATED = 0.8  # absorption of a surface under thick porous panels, all octaves
 MOVED_M = 0.2
 HEAD_M = 0.1
 WALL_MARGIN_M = 0.05
+WALL_LEFT_M = 0.01  # between a moved head and a wall
 
 
 def tell_room(situation: Situation, progress: Progress = unseen) -> RoomStory:
@@ -48,18 +48,25 @@ def tell_room(situation: Situation, progress: Progress = unseen) -> RoomStory:
     )
 
 
-def _heard(
-    situation: Situation, poses: Sequence[Pose], shoebox: Shoebox, ears: tuple[Ear, ...]
-) -> Iterator[tuple[SeatSound, SeatResult]]:
-    """Judge seats of every placement quickly."""
-    slope, hearing = situation.design.brief.goals.in_room_slope_db_per_octave, situation.hearing.quick()
+def _trials(
+    situation: Situation, poses: Sequence[Pose], shoebox: Shoebox, ears_m: FloatArray
+) -> Iterator[Trial]:
+    """Hear every placement quickly."""
+    velocity = situation.speaker.source_velocity(situation.network.voltage)
     for pose in poses:
-        for sound in sound_at_seats(Reverberation(situation.speaker, pose, shoebox, QUICK), ears):
-            yield sound, judge_seat(sound, situation.network.voltage, hearing, slope)
+        yield Trial(Reverberation(situation.speaker, pose, shoebox, QUICK), velocity, ears_m)
 
 
-def _spreads(situation: Situation, poses: Sequence[Pose], shoebox: Shoebox) -> list[float]:
-    return [seat.spread_db for _, seat in _heard(situation, poses, shoebox, situation.scene.ears)]
+def _spreads(
+    situation: Situation, poses: Sequence[Pose], shoebox: Shoebox, ears_m: FloatArray | None = None
+) -> list[float]:
+    slope = situation.design.brief.goals.in_room_slope_db_per_octave
+    trials = _trials(situation, poses, shoebox, _ears_m(situation) if ears_m is None else ears_m)
+    return [spread for trial in trials for spread in trial.spreads_db(situation.hearing, slope)]
+
+
+def _ears_m(situation: Situation) -> FloatArray:
+    return np.array([ear.position_m for ear in situation.scene.ears])
 
 
 def _change(doing: str, before: Sequence[float], after: Sequence[float]) -> RoomChange:
@@ -67,23 +74,24 @@ def _change(doing: str, before: Sequence[float], after: Sequence[float]) -> Room
 
 
 def _turning(situation: Situation, progress: Progress) -> Turning:
-    scene, programme = situation.scene, programme_of(situation.design.brief)
     rows = []
     for index, turn_deg in enumerate(TURNS_DEG):
         progress(0.6 * index / len(TURNS_DEG), f"{situation.design.title}: turned")
-        poses = [replace(pose, turn_rad=pose.turn_rad + float(np.radians(turn_deg))) for pose in scene.poses]
-        rows.append(
-            [
-                (
-                    seat.spread_db,
-                    seat.direct_spread_db,
-                    speech_at(sound, situation.network.voltage, programme).c50_db,
-                )
-                for sound, seat in _heard(situation, poses, scene.shoebox, scene.ears)
-            ]
-        )
-    spread, direct, clarity = np.array(rows).transpose(2, 1, 0)
+        rows.append(_turned(situation, float(np.radians(turn_deg))))
+    spread, direct, clarity = np.array(rows).transpose(1, 2, 0)
     return Turning(TURNS_DEG, spread, direct, clarity)
+
+
+def _turned(situation: Situation, turn_rad: float) -> FloatArray:
+    """Spread, direct spread and clarity at every seat, [number, seat]."""
+    scene, hearing = situation.scene, situation.hearing
+    slope = situation.design.brief.goals.in_room_slope_db_per_octave
+    poses = [replace(pose, turn_rad=pose.turn_rad + turn_rad) for pose in scene.poses]
+    numbers = [
+        (trial.spreads_db(hearing, slope), trial.direct_spreads_db(hearing), trial.c50_db())
+        for trial in _trials(situation, poses, scene.shoebox, _ears_m(situation))
+    ]
+    return np.concatenate(numbers, axis=1)
 
 
 def _treated(shoebox: Shoebox, surface: int) -> Shoebox:
@@ -119,19 +127,15 @@ def _head_moved_db(situation: Situation) -> FloatArray:
     """Largest spread of each seat where the head is and a hand's breadth to each side, before and behind."""
     scene = situation.scene
     around = [np.zeros(3), *(sign * HEAD_M * np.eye(3)[axis] for axis in (0, 1) for sign in (1, -1))]
-    spreads = []
-    for offset in around:
-        ears = tuple(
-            Ear(
-                ear.name,
-                tuple(
-                    np.clip(
-                        np.array(ear.position_m) + offset, 0.01, np.array(scene.shoebox.size_m) - 0.01
-                    ).tolist()
-                ),
-            )
-            for ear in scene.ears
+    farthest_m = np.array(scene.shoebox.size_m) - WALL_LEFT_M
+    spreads = [
+        _spreads(
+            situation,
+            scene.poses,
+            scene.shoebox,
+            np.clip(_ears_m(situation) + offset, WALL_LEFT_M, farthest_m),
         )
-        spreads.append([seat.spread_db for _, seat in _heard(situation, scene.poses, scene.shoebox, ears)])
+        for offset in around
+    ]
     largest: FloatArray = np.max(spreads, axis=0)
     return largest

@@ -12,11 +12,11 @@ from forehear.judge import preference_rating
 from forehear.spine.around import sphere_power_db
 from forehear.spine.findings import price_of
 from forehear.spine.hearing import Hearing
-from forehear.spine.live import explain, solve_live, with_ranges
+from forehear.spine.keeping import kept_ranges, kept_story
+from forehear.spine.live import and_ranges, explain, solve_live
 from forehear.spine.origin import estimated_in, solved_bands, solver_of
 from forehear.spine.prediction import Prediction, Trace
 from forehear.spine.refined import USUAL, Reach
-from forehear.spine.room_story import tell_room
 from forehear.spine.situation import begin, driver_results, is_refined, refine_design
 from forehear.spine.together import play_together
 
@@ -79,9 +79,9 @@ def predict(
     sphere_db = sphere_power_db(situation.speaker, situation.network.voltage)
     preference = preference_rating(around.curves, situation.grid)
     reasons = explain(live, part_of(progress, 0.4, 0.6))
-    reasons = with_ranges(live, reasons, part_of(progress, 0.6, 0.7))
+    reasons = and_ranges(reasons, kept_ranges(situation, part_of(progress, 0.6, 0.7)))
     together = play_together(situation, part_of(progress, 0.7, 0.8))
-    story = tell_room(situation, part_of(progress, 0.8, 1.0)) if room else None
+    story = kept_story(situation, part_of(progress, 0.8, 1.0)) if room else None
     progress(1.0, design.title)
     return Prediction(
         design=design,

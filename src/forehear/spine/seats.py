@@ -74,6 +74,8 @@ class Arrivals:
                 early, time_s, speaker.grid, reverberation.carrying.grid
             )
             together += self.later_pa_s_m[source]
+            if not self.modal_1_m.size:
+                return together
             low = slice(self.modal_1_m.size)
             low_hz = reverberation.carrying.grid.frequency_hz[low]
             modal = reverberation.monopole(source, low_hz) * self.modal_1_m

@@ -19,9 +19,9 @@ from forehear.judge import (
     speech_transmission,
     useful_to_detrimental_u50_db,
 )
-from forehear.room import NODES, later_images, reflected_share
+from forehear.room import NODES, later_images, reflected_share, toward_each
 from forehear.spine.prediction import SpeechResult
-from forehear.spine.reverberation import Reverberation
+from forehear.spine.reverberation import Reverberation, driven_average
 from forehear.spine.seats import Arrivals
 from forehear.spine.speaker import Speaker
 
@@ -77,6 +77,31 @@ def speech_sound(reverberation: Reverberation, arriving: Arrivals, ear_m: FloatA
         later_pa2_v2=per_volt[:-1],
         last_pa2_v2=per_volt[-1],
     )
+
+
+def driven_speech(
+    reverberation: Reverberation, arriving: Arrivals, ear_m: FloatArray, velocity_m_s_v: ComplexArray
+) -> SpeechSound:
+    """As `speech_sound`, of all sources driven already [source, band]: one driver, which `together` drives."""
+    speaker = reverberation.speaker
+    speed_m_s = speaker.air.sound_speed_m_s
+    nearest_m = float(np.linalg.norm(ear_m - np.array(reverberation.pose.middle_of_front_m)))
+    early_m, late_m = (nearest_m + speed_m_s * edges_s for edges_s in (EARLY_EDGES_S, LATE_EDGES_S))
+    at_nodes = velocity_m_s_v[:, np.argmin(_apart(speaker.grid, NODES.frequency_hz), axis=0)]
+    edges_m = np.concatenate([[0.0], early_m[1:], late_m[1:], [np.inf]])
+    specular, diffuse = driven_average(reverberation, at_nodes, edges_m)
+    specular[: len(early_m) - 1] = 0.0
+    energy = (specular + diffuse)[:, OCTAVE_NODES]
+    energy[: len(early_m) - 1] += _counted_energy(reverberation, ear_m, early_m, at_nodes[:, OCTAVE_NODES])
+    form = energy[..., np.newaxis, np.newaxis].astype(complex)
+    first = (_first(arriving, speaker) * velocity_m_s_v[:, np.newaxis, OCTAVE_BANDS]).sum(axis=0)
+    first_s = (arriving.distance_m[0] - arriving.distance_m[0, 0]) / speed_m_s
+    return SpeechSound(first[np.newaxis], first_s, form[:-1], form[-1])
+
+
+def together(grid: FrequencyGrid) -> DriveVoltage:
+    """Return the voltage of all sources driven already, as if they were one driver."""
+    return DriveVoltage(grid, ("all together",), np.ones((1, len(grid)), dtype=complex))
 
 
 def judge_speech(
@@ -173,6 +198,31 @@ def _counted_form(reverberation: Reverberation, ear_m: FloatArray, edges_m: Floa
     return np.array(found, dtype=complex)
 
 
+def _counted_energy(
+    reverberation: Reverberation, ear_m: FloatArray, edges_m: FloatArray, at_nodes: ComplexArray
+) -> FloatArray:
+    """Energy of images within distances [bin, node], sources driven at [source, node]."""
+    pose, nodes_hz = reverberation.pose, NODES.frequency_hz[OCTAVE_NODES]
+    middle_m = np.array(pose.middle_of_front_m)
+    images = later_images(reverberation.shoebox, middle_m, ear_m, float(edges_m[-1]))
+    _, distance_m = images.departures_m(middle_m)
+    departure_m = images.place_m - reverberation.places_m[:, np.newaxis]  # [source, image, 3]
+    own_m = np.sqrt(np.einsum("six,six->si", departure_m, departure_m))
+    sendings = [reverberation.sending(source) for source in range(len(own_m))]
+    sent = toward_each(sendings, departure_m @ pose.rotation, own_m, OCTAVE_NODES)
+    wave_number = 2 * np.pi * nodes_hz / reverberation.speaker.air.sound_speed_m_s
+    angle = np.multiply.outer(own_m - distance_m, wave_number).astype(np.float32)
+    turned = np.empty(angle.shape, dtype=np.complex64)
+    turned.real, turned.imag = np.cos(angle), -np.sin(angle)
+    sent *= turned
+    driven = (sent * at_nodes.astype(np.complex64)[:, np.newaxis]).sum(axis=0)
+    share = reflected_share(reverberation.shoebox, images.index, nodes_hz)
+    energy = (np.square(driven.real) + np.square(driven.imag)) * share**2
+    place = np.searchsorted(edges_m, distance_m, side="right") - 1
+    inside: FloatArray = (place == np.arange(len(edges_m) - 1)[:, np.newaxis]) @ energy
+    return inside
+
+
 def _octave_means(values: FloatArray) -> FloatArray:
     """Mean of each octave, [..., octave], of values at nodes or in bands of all octaves."""
     means: FloatArray = values.reshape(*values.shape[:-1], len(SPEECH_OCTAVE_HZ), -1).mean(axis=-1)
@@ -181,6 +231,11 @@ def _octave_means(values: FloatArray) -> FloatArray:
 
 def nearest_band(grid: FrequencyGrid) -> NDArray[np.intp]:
     """Band of each node of the octaves."""
-    nodes = np.log(NODES.frequency_hz[OCTAVE_NODES])
-    nearest: NDArray[np.intp] = np.abs(np.log(grid.frequency_hz)[:, np.newaxis] - nodes).argmin(axis=0)
+    nearest: NDArray[np.intp] = _apart(grid, NODES.frequency_hz[OCTAVE_NODES]).argmin(axis=0)
     return nearest
+
+
+def _apart(grid: FrequencyGrid, frequency_hz: FloatArray) -> FloatArray:
+    """How far each band lies from each frequency, in logarithms, [band, frequency]."""
+    apart: FloatArray = np.abs(np.log(grid.frequency_hz)[:, np.newaxis] - np.log(frequency_hz))
+    return apart

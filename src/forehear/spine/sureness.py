@@ -28,7 +28,7 @@ from forehear.spine.light import (
 from forehear.spine.pose import Pose
 from forehear.spine.prediction import RANGED, Mattering, Range, SeatRanges, SeatResult, SpeechResult
 from forehear.spine.reverberation import Reverberation
-from forehear.spine.situation import Situation
+from forehear.spine.situation import Setting, Situation
 from forehear.spine.translate import programme_of
 
 FEWEST_DRAWS = 19  # of fewer not even the least and the greatest are expected to hold 90 % between them
@@ -76,7 +76,7 @@ def seat_ranges(
         raise ValueError(f"a range of 90 % needs at least {FEWEST_DRAWS} draws, not {draws}")
     doubts = doubts or Doubts.of(situation.design, situation.speaker.drivers)
     progress(0.0, _doing(situation))
-    key = content_key(_heard_key(situation), doubts, draws, seed)
+    key = content_key(heard_key(situation), doubts, draws, seed)
     return _ranges.get(key, lambda: _seat_ranges(LightPath(situation), doubts, (draws, seed), progress))
 
 
@@ -96,7 +96,7 @@ def _seat_ranges(
         for words, own in apart.items()
     }
     return tuple(
-        _summed_up(
+        summed_up(
             seat, numbers[:, index].T, {words: float(moved_db[index]) for words, moved_db in moves_db.items()}
         )
         for index, seat in enumerate(situation.seats)
@@ -107,13 +107,14 @@ def _doing(situation: Situation) -> str:
     return f"{situation.design.title}: how sure this is"
 
 
-def _heard_key(situation: Situation) -> str:
+def heard_key(setting: Setting) -> str:
     """Key of all that decides the numbers of every seat."""
-    brief, scene = situation.design.brief, situation.scene
+    brief, scene, speaker = setting.design.brief, setting.scene, setting.speaker
+    carrying = setting.hearing.carrying
     return content_key(
-        [sound.reverberation.key for sound in situation.sounds],
-        situation.speaker.acoustics,
-        situation.network.voltage.volts_v,
+        [Reverberation(speaker, pose, scene.shoebox, carrying).key for pose in scene.poses],
+        speaker.acoustics,
+        setting.network.voltage.volts_v,
         [(pose.placement, scene.ears) for pose in scene.poses],
         programme_of(brief),
         brief.goals.in_room_slope_db_per_octave,
@@ -146,7 +147,7 @@ def _root_mean_square(values: FloatArray) -> FloatArray:
     return mean
 
 
-def _summed_up(seat: SeatResult, drawn: FloatArray, moves_db: dict[str, float]) -> SeatRanges:
+def summed_up(seat: SeatResult, drawn: FloatArray, moves_db: dict[str, float]) -> SeatRanges:
     """Find the range of each number [number, draw]."""
     found = {number: Range.of(own) for number, own in zip(RANGED, drawn, strict=True)}
     return SeatRanges(
