@@ -15,7 +15,7 @@ import soundfile
 from numpy.typing import NDArray
 from scipy.fft import irfft, next_fast_len, rfft
 from scipy.signal import butter, sosfiltfilt, stft
-from scipy.special import spherical_jn
+from scipy.special import eval_legendre, spherical_jn, spherical_yn
 
 from forehear.app.cli import main
 from forehear.listen import NoHead, Settings, SphereHead, bundled_clip, render, wav_bytes
@@ -45,7 +45,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def response(folder: Path, name: str, seat: str, head: str) -> Floats:
     """Take the clip out of a file, [ear, sample]."""
     clip, sound = (
-        soundfile.read(folder / f"{stem}.wav", always_2d=True)[0].T for stem in ("clip", f"{name}, {seat}, {head}")
+        soundfile.read(folder / f"{stem}.wav", always_2d=True)[0].T
+        for stem in ("clip", f"{name}, {seat}, {head}")
     )
     points = next_fast_len(sound.shape[1] + clip.shape[1], real=True)
     played = rfft(clip[0], points)
@@ -61,7 +62,7 @@ def page(folder: Path, name: str) -> dict[str, Any]:
 
 
 def seat_of(folder: Path, name: str, seat: str) -> dict[str, Any]:
-    (found,) = (each for each in page(folder, name)["seats"] if each["seat"] == seat)
+    (found,) = (each for each in page(folder, name)["seats"] if each["name"] == seat)
     return dict(found)
 
 
@@ -127,13 +128,22 @@ def test_clarity_is_what_the_page_says(folder: Path, name: str, seat: str) -> No
 
 @pytest.mark.parametrize("name", CANDIDATES)
 def test_sound_dies_away_as_the_page_says(folder: Path, name: str) -> None:
-    """Time of 60 dB from the fall between 150 and 350 ms after the direct sound."""
+    """Time of 60 dB from the fall between 50 and 150 ms after the direct sound: the mean of octaves.
+
+    Over all seats within 5 %; at each within half as much again, for it has one draw of noise."""
+    times = []
     for seat in SEATS:
         sound, _ = response(folder, name, seat, "no head")
-        print(name, seat, [round(6.0 / fall, 3) for fall in falls_db(sound, 0.05, 0.15)], [round(6.0 / fall, 3) for fall in falls_db(sound, 0.1, 0.2)],seat_of(folder, name, seat)["speech"]["decay_time_s"][2:6])
+        wanted = seat_of(folder, name, seat)["speech"]["decay_time_s"][2:6]
+        found = [6.0 / fall for fall in falls_db(sound, 0.05, 0.15)]
+        times.append((np.mean(found), np.mean(wanted)))
+        assert times[-1][0] == pytest.approx(times[-1][1], rel=0.075)
+    found_s, wanted_s = np.mean(times, axis=0)
+    assert found_s == pytest.approx(wanted_s, rel=0.05)
 
 
 def falls_db(sound: Floats, begin_s: float, end_s: float) -> list[float]:
+    """How far all that is left falls from one time to another, in each octave (Schroeder 1965)."""
     falls = []
     for hz in OCTAVES_HZ:
         left = np.cumsum(in_octave(sound, hz)[::-1])[::-1]
@@ -142,16 +152,38 @@ def falls_db(sound: Floats, begin_s: float, end_s: float) -> list[float]:
     return falls
 
 
-def test_late_sound_is_as_coherent(folder: Path) -> None:
-    for name, seat in EVERY:
-        late = response(folder, name, seat, "rigid ball")[:, round(0.15 * RATE_HZ) : round(0.4 * RATE_HZ)]
+def ball_coherence(hz: Floats) -> Floats:
+    """Real part of the coherence of two ears of a rigid ball in a diffuse field.
+
+    By reciprocity of plane waves from everywhere it is a sum over orders: h'_n of the ball's size weighs each Legendre
+    polynomial of the angle between the ears (Rayleigh's series of a rigid sphere; ears 100 degrees from ahead).
+    """
+    apart = np.cos(np.radians(160.0))
+    wave = 2 * np.pi * hz / 343.2 * 0.0875
+    shared, alone = np.zeros(hz.size), np.zeros(hz.size)
+    for order in range(40):
+        slope = spherical_jn(order, wave, derivative=True) + 1j * spherical_yn(order, wave, derivative=True)
+        weight = (2 * order + 1) / np.abs(slope) ** 2
+        shared += weight * eval_legendre(order, apart)
+        alone += weight
+    return shared / alone
+
+
+@pytest.mark.parametrize("name", CANDIDATES)
+def test_late_sound_has_the_coherence_of_a_diffuse_field(folder: Path, name: str) -> None:
+    """In frames from 150 to 300 ms, each brought to the same energy, over all seats: a seat has one draw of noise.
+
+    The middle range is the octaves 500 Hz to 2 kHz, those that the step is told for (IACC E3 and L3 of ISO 3382-1)."""
+    ranges = ((150.0, 500.0), (353.0, 2828.0), (2000.0, 10_000.0))
+    off = []
+    for seat in SEATS:
+        late = response(folder, name, seat, "rigid ball")[:, round(0.15 * RATE_HZ) : round(0.3 * RATE_HZ)]
         hz, _, spectra = stft(late, fs=RATE_HZ, nperseg=512, boundary=None, padded=False)
-        from forehear.listen import diffuse_field
-        w = diffuse_field(SphereHead(), hz).coherence.real
-        o=[]
-        for low, high in ((150.0, 500.0), (500.0, 2000.0), (2000.0, 10_000.0)):
-            k = (hz > low) & (hz < high)
-            l, r = spectra[:, k]
-            pw=np.sqrt((abs(l)**2).sum(1)*(abs(r)**2).sum(1))
-            o.append((round(float((l*r.conj()).real.sum()/pw.sum()),3), round(float(np.average(w[k],weights=pw)),3)))
-        print(name,seat,o)
+        for low, high in ranges:
+            inside = spectra[:, (hz > low) & (hz < high)]
+            left, right = inside / np.sqrt((np.abs(inside) ** 2).sum(axis=(0, 1)))
+            power = np.sqrt((np.abs(left) ** 2).sum(axis=1) * (np.abs(right) ** 2).sum(axis=1))
+            wanted = np.average(ball_coherence(hz[(hz > low) & (hz < high)]), weights=power)
+            off.append(float((left * right.conj()).real.sum() / power.sum() - wanted))
+    print("OFF", np.array(off).reshape(len(SEATS), -1).mean(axis=0))
+    assert np.array(off).reshape(len(SEATS), -1).mean(axis=0) == pytest.approx(0.0, abs=0.075)

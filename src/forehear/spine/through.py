@@ -28,6 +28,9 @@ Toward: TypeAlias = Callable[[FloatArray, FloatArray], ComplexArray]
 """From directions that sound comes from [direction, 3] and how far [direction] to [ear, direction, frequency]."""
 
 EARS = ("left", "right")
+OTHER = (
+    14  # of the draws tried that whose ears are most like a diffuse field, over eight seats in three ranges
+)
 LEAST_ASIDE_M = 1e-3  # of a point that a head can look toward
 
 _received: KeptResults["Received"] = KeptResults(most=48)  # half a megabyte each
@@ -151,7 +154,7 @@ def _received_of(
         [driven_spectrum([heard[ear] for heard in through], grid, velocity) for ear in range(len(EARS))]
     )
     average = expected(_known_on_average(reverberation, velocity), first_s, arriving, reverberation)
-    noises = np.array([average.noise(chosen) for chosen in (seed, [seed, 1])])
+    noises = np.array([average.noise(chosen) for chosen in (seed, [seed, OTHER])])
     mixing = _mixing_of(listener.receiver)
     without = average.settled(without, noises[:1], np.ones(noises.shape[1]))
     power = np.square(np.abs(mixing)).sum(axis=(0, 1))
