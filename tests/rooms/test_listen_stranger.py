@@ -185,5 +185,4 @@ def test_late_sound_has_the_coherence_of_a_diffuse_field(folder: Path, name: str
             power = np.sqrt((np.abs(left) ** 2).sum(axis=1) * (np.abs(right) ** 2).sum(axis=1))
             wanted = np.average(ball_coherence(hz[(hz > low) & (hz < high)]), weights=power)
             off.append(float((left * right.conj()).real.sum() / power.sum() - wanted))
-    print("OFF", np.array(off).reshape(len(SEATS), -1).mean(axis=0))
     assert np.array(off).reshape(len(SEATS), -1).mean(axis=0) == pytest.approx(0.0, abs=0.075)
