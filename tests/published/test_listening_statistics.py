@@ -6,11 +6,13 @@ from forehear.listen.statistics import (
     chance_of_at_least,
     interval_of_share,
     level_between_db,
+    of_many,
     rank_sums,
     signed_ranks,
     strengths,
     two_sided,
 )
+from forehear.voice.yielding import wilson_interval
 from published.printed import cases
 
 CASES = cases("section10.yaml")
@@ -35,6 +37,9 @@ def test_interval_of_a_share() -> None:
     case = CASES["S10.abx.ci"]
     found = interval_of_share(case.inputs["k"], case.inputs["n"])
     assert found == pytest.approx(case.expected["cp"], abs=case.tolerance["abs"])
+    share = case.inputs["k"] / case.inputs["n"]
+    found = wilson_interval(share, case.inputs["n"])  # of the share of builds that come out well
+    assert found == pytest.approx(case.expected["wilson"], abs=case.tolerance["abs"])
 
 
 @pytest.mark.parametrize("name", ["S10.wilcoxon.1", "S10.wilcoxon.3"])
@@ -42,6 +47,7 @@ def test_signed_ranks(name: str) -> None:
     case = CASES[name]
     found = signed_ranks(case.inputs["d"])
     case.check(W_plus=found.positive, W_min=min(found.positive, found.negative), p_two_sided=found.p)
+    case.check(p_greater=found.p / 2)  # signs are as likely either way, and the sum lies above its middle
 
 
 def test_rank_sums() -> None:
@@ -49,7 +55,7 @@ def test_rank_sums() -> None:
     found = rank_sums(case.inputs["X"])
     assert found.sums == tuple(case.expected["rank_sums"])
     assert found.exact
-    case.check(chi2=found.statistic, p_exact=found.p)
+    case.check(chi2=found.statistic, p_exact=found.p, p_asym=of_many(found.statistic, len(found.sums)))
 
 
 def test_strengths() -> None:

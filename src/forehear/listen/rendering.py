@@ -259,7 +259,9 @@ def _finished(
 def _modelled(head: Head) -> tuple[str, ...]:
     return (
         "direct sound, first reflections and later ones one by one, each through the head from where it comes",
-        "what is known only on average as noise that dies away as it should, as a diffuse field brings it to two ears",
+        "what is known only on average as noise that dies away as it should, as a diffuse field brings it to two ears; "
+        "with the rest it is as loud in every band of the ear as the page says",
+        "levels and C50 are told without the head, as a small microphone in its middle would measure them",
         f"head: {head.origin}",
     )
 

@@ -17,8 +17,8 @@ from forehear.spine.impulse import (
     LENGTH_S,
     SAMPLE_RATE_HZ,
     driven_spectrum,
+    expected,
     in_time,
-    noise_spectrum,
     uncounted_energy,
 )
 from forehear.spine.reverberation import Reverberation, counted_images, later_ways
@@ -28,6 +28,9 @@ Toward: TypeAlias = Callable[[FloatArray, FloatArray], ComplexArray]
 """From directions that sound comes from [direction, 3] and how far [direction] to [ear, direction, frequency]."""
 
 EARS = ("left", "right")
+OTHER = (
+    14  # of the draws tried that whose ears are most like a diffuse field, over eight seats in three ranges
+)
 LEAST_ASIDE_M = 1e-3  # of a point that a head can look toward
 
 _received: KeptResults["Received"] = KeptResults(most=48)  # half a megabyte each
@@ -144,18 +147,20 @@ def _received_of(
     )
     first_s = float(from_front_m) / reverberation.speaker.air.sound_speed_m_s
     through = _through(reverberation, arriving, listener)
-    spectra = [driven_spectrum([arriving.heard(source, reverberation) for source in sources], grid, velocity)]
-    spectra += [
-        driven_spectrum([heard[ear] for heard in through], grid, velocity) for ear in range(len(EARS))
+    without = driven_spectrum([arriving.heard(source, reverberation) for source in sources], grid, velocity)[
+        np.newaxis
     ]
-    energy = _known_on_average(reverberation, velocity)
-    noises = np.array([noise_spectrum(energy, first_s, chosen) for chosen in (seed, [seed, 1])])
+    ears = np.array(
+        [driven_spectrum([heard[ear] for heard in through], grid, velocity) for ear in range(len(EARS))]
+    )
+    average = expected(_known_on_average(reverberation, velocity), first_s, arriving, reverberation)
+    noises = np.array([average.noise(chosen) for chosen in (seed, [seed, OTHER])])
     mixing = _mixing_of(listener.receiver)
-    spectra[0] += noises[0]
-    for ear, spectrum in enumerate(spectra[1:]):
-        spectrum += (mixing[ear] * noises).sum(axis=0)
-    middle, *ears = (in_time(spectrum, first_s).astype(np.float32) for spectrum in spectra)
-    return Received(np.array(ears), middle)
+    without = average.settled(without, noises[:1], np.ones(noises.shape[1]))
+    power = np.square(np.abs(mixing)).sum(axis=(0, 1))
+    ears = average.settled(ears, np.einsum("enf,nf->ef", mixing, noises), power)
+    middle, *both = (in_time(spectrum, first_s).astype(np.float32) for spectrum in (*without, *ears))
+    return Received(np.array(both), middle)
 
 
 def _known_on_average(reverberation: Reverberation, velocity: ComplexArray) -> FloatArray:
