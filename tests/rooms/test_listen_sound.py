@@ -141,7 +141,8 @@ def test_all_sounds_of_one_call_are_as_long_and_repeat() -> None:
 
 def test_what_is_modelled_and_what_is_not_stands_beside_every_sound() -> None:
     (rendered,) = render([candidate("twin")], ["armchair"], NOISE, Settings(NoHead()))
-    assert any("small microphone" in words for words in rendered.modelled)
+    assert any("both ears hear what a small microphone hears" in words for words in rendered.modelled)
+    assert any("C50 are told without the head" in words for words in rendered.modelled)
     assert any("headphones" in words for words in rendered.left_out)
     assert any("furniture" in words for words in rendered.left_out)
     assert "x 0.55 m, y 2.10 m" in rendered.told["looks at"]
