@@ -1,5 +1,7 @@
 """Whether a surface of triangles crosses itself."""
 
+from itertools import chain
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
@@ -31,7 +33,7 @@ def _close_apart(elements: Elements) -> tuple[Indices, Indices]:
     radius = np.linalg.norm(elements.corner_m - centre[:, None], axis=2).max(axis=1)
     found = cKDTree(centre).query_ball_point(centre, 2 * radius)  # the larger of the two finds the smaller
     first = np.repeat(np.arange(len(centre)), [len(each) for each in found])
-    second = np.concatenate([np.asarray(each, dtype=np.int64) for each in found])
+    second = np.fromiter(chain.from_iterable(found), dtype=np.int64, count=len(first))
     near = np.linalg.norm(centre[first] - centre[second], axis=1) < radius[first] + radius[second]
     common = (elements.triangle[first][:, :, None] == elements.triangle[second][:, None, :]).any(axis=(1, 2))
     first, second = first[near & ~common], second[near & ~common]
