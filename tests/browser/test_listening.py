@@ -13,7 +13,7 @@ from browser.listening import RATE_HZ, Ear, begin, file_of, kill, noise_file, tw
 from browser.test_desk_everywhere import AXE, CUT_OFF, SHOTS
 from forehear.listen.session_file import read_session
 
-LEAD, EDGE, FADE = round(0.01 * RATE_HZ), round(0.03 * RATE_HZ), round(0.008 * RATE_HZ)
+LEAD, EDGE, FADE = round(0.02 * RATE_HZ), round(0.03 * RATE_HZ), round(0.008 * RATE_HZ)
 PATIENCE_MS = 20_000
 BLOCK = 128  # samples that a browser renders at a time
 SCHEMES: tuple[Scheme, ...] = ("light", "dark")

@@ -151,6 +151,11 @@ def render(
     return tuple(rendered)
 
 
+def make_ready(settings: Settings | None = None) -> None:
+    """Work out what sounds of any candidate need: the first one comes sooner."""
+    prepare_receiver((settings or Settings()).head)
+
+
 def stages_of(designs: Sequence[Design]) -> list[Stage]:
     """Set candidates up, all as the same solver has them: else they would differ by their solvers, too.
 

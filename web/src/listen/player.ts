@@ -4,7 +4,7 @@ export const FADE_S = 0.008; // of a switch: no click, and too short to be heard
 export const QUIET_DB = -20; // where every page begins
 export const LOUDEST_DB = 0; // sounds are made with their peaks below full scale, and nothing here is raised
 const SOFTEST_DB = -60;
-const LEAD_S = 0.01; // between a press and its switch, so that it is scheduled before it is due
+const LEAD_S = 0.02; // between a press and its switch, beside the device's own: scheduled before it is due
 const EDGE_S = 0.03; // of the start and the end
 
 const gain_of = (level_db: number): number => 10 ** (level_db / 20);
@@ -35,8 +35,10 @@ export class Player {
   private calm_at = 0; // when every fade that is under way is over
   private level_db = QUIET_DB;
   private readonly loud: GainNode;
+  private readonly lead_s: number;
 
   constructor(private readonly context: BaseAudioContext) {
+    this.lead_s = LEAD_S + ("baseLatency" in context ? (context as AudioContext).baseLatency : 0);
     this.loud = context.createGain();
     this.loud.gain.value = gain_of(this.level_db);
     this.loud.connect(context.destination);
@@ -103,7 +105,7 @@ export class Player {
   /** When the next change may begin: in time to be scheduled, after what is under way, at a sample. */
   private soon(): number {
     const rate = this.context.sampleRate;
-    return Math.round(Math.max(this.context.currentTime + LEAD_S, this.calm_at) * rate) / rate;
+    return Math.round(Math.max(this.context.currentTime + this.lead_s, this.calm_at) * rate) / rate;
   }
 
   private place_at(time: number): number {
@@ -113,6 +115,7 @@ export class Player {
 
   private begin(since: number, within_s: number): void {
     const whole = this.context.createGain();
+    whole.gain.value = 0; // the fade may begin a hair after the sample at which the sounds start
     whole.connect(this.loud);
     fade(whole, since, within_s, true);
     const gains = this.buffers.map((_, index) => {

@@ -16,7 +16,7 @@ from forehear.app.desk.listening_messages import body_of, gone, message_of, plai
 from forehear.app.desk.listening_sounds import plain_bytes, told
 from forehear.app.desk.live import Desk
 from forehear.ground.errors import DataError
-from forehear.listen import CAUTION, clips
+from forehear.listen import CAUTION, clips, make_ready
 from forehear.listen.analysis import analyse
 from forehear.publish.listened import results_data, results_page
 from forehear.publish.style import style_sheet
@@ -186,6 +186,7 @@ class Doors:
     """What stands behind each door."""
 
     def __init__(self, desk: Desk, lock: Lock, static: Path) -> None:
+        make_ready()  # before a choice is offered: what is chosen then sounds sooner
         listening = Listening(desk.workbench, desk.jobs, listening_render.make_sounds)
         self.sounds = SoundDoors(desk, listening)
         self.sessions = SessionDoors(listening, lock, static)
