@@ -20,9 +20,11 @@ ONCE = """
 import json, sys, time
 from pathlib import Path
 import numpy as np
+from forehear.app.cli import HANDED_OVER_S
 from forehear.design import load
 from forehear.listen import Clip, bundled_clip, render
 folder, names, seats, seconds = json.load(sys.stdin)
+sys.setswitchinterval(HANDED_OVER_S)  # as at the command line
 designs = [load(Path(folder) / f"{name}.yaml") for name in names]
 start, work = time.perf_counter(), time.process_time()
 clip = bundled_clip("speech")

@@ -30,7 +30,7 @@ from forehear.room.shoebox import SURFACES, Shoebox, reflection_factor
 
 _SUMMED_TO_HZ = 1000.0  # and to six times the highest frequency asked for; what lies above hardly counts
 _SUMMED_TO = 6.0
-_AT_ONCE = 64  # frequencies: keeps the work of a large room under 100 MB
+_AT_ONCE = 16  # frequencies: what lies between stays near the processor
 _LEAST_LOSS = 1e-6  # of a pair of walls, so that a rigid one rings long, not for ever
 _LEAST_RETURN = (
     0.4  # product of the reflection factors of opposite walls: below, the widths are no longer small
@@ -246,7 +246,6 @@ def _widened(gap: ComplexArray, width: FloatArray) -> ComplexArray:
         return closed
     angle = (np.arange(_NODES) + 0.5) * np.pi / (2 * _NODES)
     weight = np.exp(0.25j * np.pi) / _NODES / (np.cos(angle) ** 2 + 1j * np.sin(angle) ** 2)
-    mean: ComplexArray = np.zeros_like(gap)
-    for at, share in zip(np.tan(angle), weight, strict=True):
-        mean += share * _widened(gap + 1j * (at * width[-1]) ** 2, width[:-1])
+    turned = 1j * (np.tan(angle)[:, np.newaxis] * width[-1]) ** 2
+    mean: ComplexArray = weight @ _widened(gap[..., np.newaxis, :] + turned, width[:-1])
     return mean
