@@ -5,7 +5,7 @@ import ctypes
 import os
 import sys
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TypeAlias, TypeVar
@@ -44,6 +44,19 @@ def side_by_side(make: Callable[[Item], Made], items: Sequence[Item], cores: int
         return [make(item) for item in items]
     with ThreadPoolExecutor(threads) as pool:
         return list(pool.map(make, items))
+
+
+@contextlib.contextmanager
+def all_cores() -> Iterator[ThreadPoolExecutor]:
+    """Give a thread a core; work begins in the order it is given, and what has not begun at the end never does.
+
+    So work may wait for what was given earlier.
+    """
+    pool = ThreadPoolExecutor(usable_cores())
+    try:
+        yield pool
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 def step_back() -> None:

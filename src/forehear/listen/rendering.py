@@ -3,8 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
-from functools import partial
-from itertools import product
+from itertools import count, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +11,7 @@ from numpy.typing import NDArray
 from forehear.design import Design
 from forehear.ground.arrays import FloatArray, locked
 from forehear.ground.errors import DataError, DesignError
-from forehear.ground.work import Progress, side_by_side, unseen
+from forehear.ground.work import Progress, all_cores, side_by_side, unseen
 from forehear.listen.clip import Clip
 from forehear.listen.convolving import Blocks, prepared
 from forehear.listen.head import Head, SphereHead
@@ -127,19 +126,7 @@ def render(
     stages = stages_of(designs)
     for stage, seat in product(stages, seats):
         stage.ear(seat)  # refuses what is unknown before any work
-    blocks = prepared(clip.sound, round(LENGTH_S * RATE_HZ))
-    ahead = [partial(prepare_receiver, chosen.head)]
-    side_by_side(lambda work: work(), [*ahead, *(partial(stage.prepare, tuple(seats)) for stage in stages)])
-    pairs = list(product(stages, seats))
-    done: list[str] = []
-
-    def play(pair: tuple[Stage, str]) -> _Played:
-        played = _play(*pair, blocks, chosen.head)
-        done.append(played.seat)
-        progress(0.3 + 0.6 * len(done) / len(pairs), f"{played.stage.setting.design.title}, {played.seat}")
-        return played
-
-    played = side_by_side(play, pairs)
+    played = _all_played(stages, seats, clip, chosen.head, progress)
     matched_db, common_db = gains(
         np.array([each.loudness_lu for each in played]).reshape(len(designs), len(seats)),
         np.array([each.peak_pa for each in played]).reshape(len(designs), len(seats)),
@@ -214,6 +201,28 @@ def _one_brief(designs: Sequence[Design]) -> None:
             where=", ".join(str(design.path) for design in designs),
             cure="listen to designs that name the same brief",
         )
+
+
+def _all_played(
+    stages: Sequence[Stage], seats: Sequence[str], clip: Clip, head: Head, progress: Progress
+) -> list[_Played]:
+    """Play the clip on every stage at every seat; one stage plays while another is still prepared."""
+    pairs = list(product(range(len(stages)), seats))
+    done = count(1)
+    with all_cores() as cores:
+        blocks = cores.submit(prepared, clip.sound, round(LENGTH_S * RATE_HZ))
+        receiver = cores.submit(prepare_receiver, head)
+        ready = [cores.submit(stage.prepare, tuple(seats)) for stage in stages]
+
+        def play(stage: int, seat: str) -> _Played:
+            receiver.result()
+            ready[stage].result()
+            played = _play(stages[stage], seat, blocks.result(), head)
+            share = 0.3 + 0.6 * next(done) / len(pairs)
+            progress(share, f"{played.stage.setting.design.title}, {seat}")
+            return played
+
+        return [each.result() for each in [cores.submit(play, *pair) for pair in pairs]]
 
 
 def _play(stage: Stage, seat: str, blocks: Blocks, head: Head) -> _Played:

@@ -92,9 +92,10 @@ function Sounds({ choices, changed }: { choices: Choices; changed: () => Promise
     set_busy(true);
     set_wrong(null);
     try {
+      const asked = send<{ sounds: Sound[] }>("/listen/sounds", { clip, seat, candidates: wanted, page: page.current });
       const here = (context.current ??= new AudioContext({ sampleRate: RATE_HZ })); // it wakes while sounds are made
       player.current ??= new Player(here);
-      const told = await send<{ sounds: Sound[] }>("/listen/sounds", { clip, seat, candidates: wanted, page: page.current });
+      const told = await asked;
       if (own !== ticket.current) return;
       if (!told.sounds.length) return set_busy(false); // somebody stopped it
       const buffers = await Promise.all(told.sounds.map(async (one) => buffer_of(here, await bytes(`/listen/sound/${one.id}`), one.rate_hz)));
