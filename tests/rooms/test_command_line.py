@@ -309,6 +309,17 @@ def test_stopped_by_hand_it_says_so(
     assert held(attic) == before
 
 
+def test_stopped_while_it_still_loads_it_says_so(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupted(_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(commands, "run", interrupted)
+    assert main(["check", "twin.yaml"]) == UNUSABLE
+    assert capsys.readouterr().err == "stopped; nothing was written\n"
+
+
 @pytest.mark.parametrize("arguments", [[], ["predict"], ["sing"], ["predict", "a.yaml", "--solver", "none"]])
 def test_a_slip_in_the_command_itself(capsys: pytest.CaptureFixture[str], arguments: list[str]) -> None:
     with pytest.raises(SystemExit) as ended:

@@ -8,6 +8,7 @@ from importlib.metadata import version
 from pathlib import Path
 
 from forehear.app.listening_cli import add_listen
+from forehear.app.statuses import UNUSABLE
 
 SOLVERS = ("auto", "instant", "reference")
 BLAS_LIBRARIES = (
@@ -29,6 +30,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for library in BLAS_LIBRARIES:  # read once, when numpy loads
         os.environ.setdefault(f"{library}_NUM_THREADS", "1")
     sys.setswitchinterval(HANDED_OVER_S)
+    try:
+        return _run(options)
+    except KeyboardInterrupt:  # while what is heavy still loads; later a command ends by itself
+        sys.stderr.write("stopped; nothing was written\n")
+        return UNUSABLE
+
+
+def _run(options: argparse.Namespace) -> int:
     if options.command == "listen" and options.results:
         from forehear.app import listened  # only reads and counts
 

@@ -7,7 +7,8 @@ from pathlib import Path
 
 from forehear.app import terminal
 from forehear.app.ahead import working_ahead
-from forehear.app.outcome import FINE, STOPS, in_words, outputs_of, writable, write_json
+from forehear.app.outcome import in_words, outputs_of, writable, write_json
+from forehear.app.statuses import FINE, STOPS
 from forehear.design import Design, check_design, load, write_starter
 from forehear.ground.errors import DesignError
 from forehear.ground.files import write_atomically

@@ -7,7 +7,8 @@ from rich.table import Table
 from rich.text import Text
 
 from forehear.app import terminal
-from forehear.app.outcome import FINE, in_words, outputs_of, writable, write_json
+from forehear.app.outcome import in_words, outputs_of, writable, write_json
+from forehear.app.statuses import FINE
 from forehear.ground.errors import DesignError
 from forehear.ground.files import write_atomically
 from forehear.listen.analysis import analyse

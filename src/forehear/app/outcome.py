@@ -6,10 +6,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 from forehear.app import terminal
+from forehear.app.statuses import FINE, UNUSABLE
 from forehear.ground.errors import Complaints, DesignError, ForehearError
 from forehear.ground.files import write_atomically
-
-FINE, STOPS, UNUSABLE = 0, 1, 2  # exit statuses
 
 
 def in_words(command: Callable[[argparse.Namespace], int], options: argparse.Namespace) -> int:
