@@ -164,6 +164,12 @@ def correct_pairs(
         _take_rule_off(first, second, normal[s], (area[t], area[s]), into[row])
 
 
+@numba.njit(inline="always")  # type: ignore[untyped-decorator,unused-ignore]
+def _dot(one: Floats, other: Floats) -> float:
+    """Product of two vectors along three axes; the general one calls a library each time."""
+    return one[0] * other[0] + one[1] * other[1] + one[2] * other[2]
+
+
 @numba.njit(fastmath=False, nogil=True)  # type: ignore[untyped-decorator,unused-ignore]
 def _find_close(
     around: Wholes, close: tuple[Wholes, Wholes, Wholes], met: Wholes, node: int, into: Wholes
@@ -215,10 +221,13 @@ def sum_at_nodes(
             t, a = around[entry], corner[entry]
             for p in range(first_pair[t], first_pair[t + 1]):
                 s = inner[p]
-                whole = static[p, 0].sum()
-                cosine = normal[t] @ seen_normal[s]
+                single, double = static[p, 0], static[p, 1]
+                whole = 0.0
+                for c in range(3):
+                    whole += single[c, 0] + single[c, 1] + single[c, 2]
+                cosine = _dot(normal[t], seen_normal[s])
                 for b in range(3):
                     i = place[triangle[s, b]]
-                    value[0, i] += static[p, 1, a, b]
-                    value[1, i] += whole * (curl[t, a] @ seen_curl[s, b])
-                    value[2, i] += cosine * static[p, 0, a, b]
+                    value[0, i] += double[a, b]
+                    value[1, i] += whole * _dot(curl[t, a], seen_curl[s, b])
+                    value[2, i] += cosine * single[a, b]
