@@ -167,7 +167,8 @@ def correct_pairs(
 @numba.njit(inline="always")  # type: ignore[untyped-decorator,unused-ignore]
 def _dot(one: Floats, other: Floats) -> float:
     """Product of two vectors along three axes; the general one calls a library each time."""
-    return one[0] * other[0] + one[1] * other[1] + one[2] * other[2]
+    along: float = one[0] * other[0] + one[1] * other[1] + one[2] * other[2]
+    return along
 
 
 @numba.njit(fastmath=False, nogil=True)  # type: ignore[untyped-decorator,unused-ignore]
