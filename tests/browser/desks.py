@@ -23,7 +23,7 @@ ARGUMENTS = (
 Scheme = Literal["light", "dark"]
 SEATS = ("sofa left", "sofa middle", "sofa right", "armchair")
 Found = TypeVar("Found")
-PATIENCE_S = 45.0  # a slow machine with two workers searches a network for half a minute
+PATIENCE_S = 15.0
 HERE = "127.0.0.1"
 
 

@@ -364,8 +364,8 @@ def test_the_unknown_is_not_the_known_byte_for_byte(client: TestClient) -> None:
         data = [client.get(f"/blind/{key}/sound/{name}").content for name in trial["sounds"]]
         first, second, unknown = (np.frombuffer(one, "<f4") for one in data)
         assert data[2] not in data[:2]
-        alike = np.mean(unknown[-2000:] == first[-2000:])
-        assert alike < 0.01, "not even where it is silent, but for a sample that chance makes alike"
+        alike = np.count_nonzero(unknown[-2000:] == first[-2000:])  # by chance one sample in some 100,000 is
+        assert alike <= 2, "not even where it is silent"
         matches.append(np.abs(unknown - first).max() < np.abs(unknown - second).max())
         press(client, key, trial=trial["number"], label="A")
     assert set(matches) == {True, False}, "X is each of them at times"
