@@ -203,8 +203,7 @@ def test_a_sphere_holds_its_volume_and_its_caps_their_projected_area() -> None:
 def test_closed_forms_over_a_triangle_are_the_integrals(at: tuple[float, float, float]) -> None:
     """Single and double layer at zero frequency against adaptive quadrature in one coordinate after the other."""
     corner = np.array([[0.0, 0.0, 0.0], [0.4, 0.0, 0.0], [0.1, 0.3, 0.0]])
-    found = np.empty((2, 3))
-    static_potentials(corner, np.array([0.0, 0.0, 1.0]), np.array(at), found)
+    found = static_potentials(corner, np.array([0.0, 0.0, 1.0]), np.array(at)[:, None]).reshape(2, 3)
 
     def over(layer: int, b: int) -> float:
         def value(v: float, u: float) -> float:

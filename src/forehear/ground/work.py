@@ -42,8 +42,36 @@ def side_by_side(make: Callable[[Item], Made], items: Sequence[Item], cores: int
     threads = min(usable_cores() if cores is None else cores, len(items))
     if threads < 2:
         return [make(item) for item in items]
-    with ThreadPoolExecutor(threads) as pool:
-        return list(pool.map(make, items))
+    made: dict[int, Made] = {}
+    faults: list[BaseException] = []
+    waiting = iter(range(len(items)))  # whoever is free takes the next
+
+    def work() -> None:
+        try:
+            for place in waiting:
+                made[place] = make(items[place])
+        except BaseException as fault:  # told by the thread that asked
+            faults.append(fault)
+            _leave(waiting)
+
+    helpers = [threading.Thread(target=work) for _ in range(threads - 1)]
+    for helper in helpers:
+        helper.start()
+    try:
+        work()
+        for helper in helpers:
+            helper.join()
+    finally:
+        _leave(waiting)
+    if faults:
+        raise faults[0]
+    return [made[place] for place in range(len(items))]
+
+
+def _leave(waiting: Iterator[int]) -> None:
+    """Let nothing that waits begin any more."""
+    for _ in waiting:
+        pass
 
 
 @contextlib.contextmanager

@@ -1,13 +1,10 @@
 """Whether a surface of triangles crosses itself."""
 
-from itertools import chain
-
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from forehear.ground.arrays import FloatArray
-from forehear.radiation.elements import SIDES, Elements, Indices
+from forehear.radiation.elements import SIDES, Elements, Indices, within_reach
 
 _CLEAR = 1e-9  # of the size of a triangle: closer than that is touching, which is not crossing
 
@@ -31,9 +28,7 @@ def _close_apart(elements: Elements) -> tuple[Indices, Indices]:
     """Pairs of triangles near enough to cross and without a common corner, each both ways round."""
     centre = elements.corner_m.mean(axis=1)
     radius = np.linalg.norm(elements.corner_m - centre[:, None], axis=2).max(axis=1)
-    found = cKDTree(centre).query_ball_point(centre, 2 * radius)  # the larger of the two finds the smaller
-    first = np.repeat(np.arange(len(centre)), [len(each) for each in found])
-    second = np.fromiter(chain.from_iterable(found), dtype=np.int64, count=len(first))
+    first, second = within_reach(centre, centre, 2 * radius)  # the larger of the two finds the smaller
     near = np.linalg.norm(centre[first] - centre[second], axis=1) < radius[first] + radius[second]
     common = (elements.triangle[first][:, :, None] == elements.triangle[second][:, None, :]).any(axis=(1, 2))
     first, second = first[near & ~common], second[near & ~common]

@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array
+from scipy.spatial import cKDTree
 
 from forehear.ground.arrays import FloatArray
 
@@ -57,9 +58,7 @@ class Elements:
 
     @cached_property
     def _edges(self) -> tuple[Indices, Indices]:
-        pairs = np.sort(np.concatenate([self.triangle[:, list(side)] for side in SIDES]), axis=1)
-        ends, place = np.unique(pairs, axis=0, return_inverse=True)
-        return ends, place.reshape(3, -1).T.copy()
+        return sides(self.triangle)
 
     @cached_property
     def curl_m(self) -> FloatArray:
@@ -74,10 +73,16 @@ class Elements:
 
     def to_edges(self, value: FloatArray) -> FloatArray:
         """Sum a third of what belongs to the triangles, [triangle, ...], at the edges, [edge, ...]."""
-        total = np.zeros((len(self.ends), *value.shape[1:]))
-        for side in range(3):
-            np.add.at(total, self.sides[:, side], value / 3)
+        total: FloatArray = self._thirds @ value
         return total
+
+    @cached_property
+    def _thirds(self) -> csr_array:
+        """A third for every triangle at an edge, [edge, triangle]."""
+        edge = self.sides.ravel()
+        triangle = np.repeat(np.arange(len(self.triangle)), 3)
+        shape = (len(self.ends), len(self.triangle))
+        return coo_array((np.full(edge.size, 1 / 3), (edge, triangle)), shape=shape).tocsr()
 
     @cached_property
     def to_nodes(self) -> csr_array:
@@ -101,6 +106,30 @@ class Elements:
         """Rows and columns of the corners of pairs of triangles, [pair * 3 * 3] each."""
         rows, columns = np.broadcast_arrays(outer[:, :, None], inner[:, None, :])
         return rows.ravel(), columns.ravel()
+
+
+def sides(triangle: Indices) -> tuple[Indices, Indices]:
+    """Return the ends of every side, the smaller number first, and which side is opposite each corner."""
+    pair = np.sort(np.concatenate([triangle[:, list(side)] for side in SIDES]), axis=1)
+    nodes = int(pair.max(initial=0)) + 1
+    both, number = np.unique(pair[:, 0] * nodes + pair[:, 1], return_inverse=True)
+    return np.stack(np.divmod(both, nodes), axis=1), number.reshape(3, -1).T.copy()
+
+
+def within_reach(place_m: FloatArray, other_m: FloatArray, reach_m: FloatArray) -> tuple[Indices, Indices]:
+    """All pairs of a place and of another that is no farther than the place's own reach."""
+    tree = cKDTree(other_m)
+    size = np.floor(np.log2(reach_m))
+    found = []
+    for alike in (np.flatnonzero(size == one) for one in np.unique(size)):  # or the largest reach rules
+        near = cKDTree(place_m[alike]).sparse_distance_matrix(
+            tree, float(reach_m[alike].max()), output_type="ndarray"
+        )
+        first = alike[near["i"]]
+        close = near["v"] <= reach_m[first]
+        found.append((first[close], near["j"][close]))
+    first, second = (np.concatenate(each) for each in zip(*found, strict=True))
+    return first, second
 
 
 def in_neighbourly_order(place_m: FloatArray) -> Indices:

@@ -10,7 +10,7 @@ from scipy.spatial import cKDTree
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.work import side_by_side
 from forehear.radiation.elements import Elements
-from forehear.radiation.touching import Floats, Wholes, solid_angle, static_potentials
+from forehear.radiation.touching import Floats, Wholes, dot, rule_kernels, static_potentials
 
 _REACH = 2.5  # of the longest side: triangles whose middles are closer than that get the closed forms
 _POINTS_AT_ONCE = 64
@@ -107,21 +107,16 @@ def _correct(
     """Add what the closed forms of the static layers have over the rule, for pairs of a point and a triangle."""
     corner, normal, area = shape
     pressure, slope = strength
-    layers = np.empty((2, 3))
     for row in range(pair.shape[0]):
         i, t = pair[row, 0], pair[row, 1]
-        static_potentials(corner[t], normal[t], at[i], layers)
+        place = at[i].copy().reshape((3, 1))
+        layers = static_potentials(corner[t], normal[t], place)[:, 0].copy().reshape((2, 3))
+        kernels = rule_kernels(corner[t], normal[t], place)
         for q in range(3):
-            square = fall = 0.0
-            for axis in range(3):
-                d = at[i, axis] - 0.5 * (corner[t, (q + 1) % 3, axis] + corner[t, (q + 2) % 3, axis])
-                square += d * d
-                fall += d * normal[t, axis]
-            single = area[t] / 6 * _PER_SPHERE / math.sqrt(square)  # a third of the area, half to each end
             for b in range(3):
-                if b != q:
-                    layers[0, b] -= single
-                    layers[1, b] -= single * fall / square
+                if b != q:  # a third of the area, half to each end
+                    layers[0, b] -= area[t] / 6 * kernels[q, 0]
+                    layers[1, b] -= area[t] / 6 * kernels[3 + q, 0]
         whole = layers[0, 0] + layers[0, 1] + layers[0, 2]
         for source in range(into.shape[1]):
             total = -whole * slope[t, source] + 0j
@@ -147,4 +142,6 @@ def _fill(corner: Floats, at: Floats, into: Floats) -> None:
                 + a[1] * (b[2] * c3[0] - b[0] * c3[2])
                 + a[2] * (b[0] * c3[1] - b[1] * c3[0])
             )
-            into[i] += _PER_SPHERE * solid_angle(to, far, triple)
+            rest = far[0] * far[1] * far[2]
+            rest += dot(a, b) * far[2] + dot(b, c3) * far[0] + dot(c3, a) * far[1]
+            into[i] += 2 * _PER_SPHERE * math.atan2(triple, rest)

@@ -5,21 +5,24 @@ Only `radiation` loads this file, and only when a surface is solved. Every loop 
 """
 
 import math
+from collections.abc import Iterable
 from typing import NamedTuple
 
 import numba
 import numpy as np
 from numpy.typing import NDArray
 
-LANES = 128  # outer points that are worked on side by side
+LANES = 256  # outer points that are worked on side by side
 
 Singles = NDArray[np.float32]
 Complexes = NDArray[np.complex64]
-Wholes = NDArray[np.int32]
+Wholes = NDArray[np.uint32]
 
 _PER_SPHERE = np.float32(1 / (4 * math.pi))
 _HALF = np.float32(0.5)
 _ONE = np.float32(1.0)
+_EACH = np.uint64(LANES)  # a place that could lie below zero would be asked each time, and none side by side
+_CORNERS, _NEXT = np.uint64(4), np.uint64(1)
 _NEAREST = np.float32(1e-12)  # squared distance [m2] up to where two points are one
 
 
@@ -59,6 +62,11 @@ class Wave(NamedTuple):
     sign: np.float32  # what the mirror does to the pressure
 
 
+def room_needed(chunks: Iterable[Chunk]) -> int:
+    """How many numbers `assemble` must have room for, whichever of the chunks it is given."""
+    return 4 * LANES * max(chunk.point.size for chunk in chunks)
+
+
 @numba.njit(inline="always", fastmath=True)  # type: ignore[untyped-decorator,unused-ignore]
 def sine_and_cosine(x: np.float32) -> tuple[np.float32, np.float32]:
     """Sine and cosine without a branch, good to 1e-6 (1 + |x|/50) up to |x| = 1000."""
@@ -77,19 +85,21 @@ def sine_and_cosine(x: np.float32) -> tuple[np.float32, np.float32]:
 
 @numba.njit(fastmath=True, nogil=True, error_model="numpy")  # type: ignore[untyped-decorator,unused-ignore]
 def _inner_point(
-    outer: Points, start: int, inner: tuple[np.float32, ...], wave: Wave, into: tuple[Singles, ...]
+    outer: Singles,
+    inner: tuple[np.float32, ...],
+    k: np.float32,
+    coupling: np.float32,
+    into: Singles,
+    local: int,
 ) -> None:
-    """Green's function, and the double layer with the normals' part of the hypersingular, at `LANES` points."""
-    block = slice(start, start + LANES)
-    x, y, z = outer.place[0][block], outer.place[1][block], outer.place[2][block]
-    nx, ny, nz = outer.vector_area[0][block], outer.vector_area[1][block], outer.vector_area[2][block]
-    area = outer.area[block]
+    """Green's function, and the double layer with the normals' part of the hypersingular, at `LANES` points.
+
+    `outer` is [7, lane]: place, vector area, area; fills `into`, [4, local point, lane].
+    """
     px, py, pz, mx, my, mz = inner
-    g_re, g_im, d_re, d_im = into
-    k = wave.wavenumber
-    both = wave.coupling * k * k
-    for lane in range(LANES):
-        dx, dy, dz = px - x[lane], py - y[lane], pz - z[lane]
+    both = coupling * k * k
+    for lane in range(_EACH):
+        dx, dy, dz = px - outer[0, lane], py - outer[1, lane], pz - outer[2, lane]
         square = dx * dx + dy * dy + dz * dz
         apart = _ONE if square > _NEAREST else np.float32(0)
         inverse = apart / math.sqrt(square + np.float32(1e-20))
@@ -99,87 +109,79 @@ def _inner_point(
         re = scale * cosine
         im = -scale * sine - (_ONE - apart) * _PER_SPHERE * k
         # double layer: -(1 + jkr) (d.n_y) exp(-jkr)/(4 pi r^3), and its sign in the matrix is minus
-        slope = (dx * mx + dy * my + dz * mz) * inverse * inverse * area[lane]
-        normals = both * (nx[lane] * mx + ny[lane] * my + nz[lane] * mz)
-        g_re[lane] = re
-        g_im[lane] = im
-        d_re[lane] = slope * (re - kr * im) - normals * im
-        d_im[lane] = slope * (im + kr * re) + normals * re
+        slope = (dx * mx + dy * my + dz * mz) * inverse * inverse * outer[6, lane]
+        normals = both * (outer[3, lane] * mx + outer[4, lane] * my + outer[5, lane] * mz)
+        into[0, local, lane] = re
+        into[1, local, lane] = im
+        into[2, local, lane] = slope * (re - kr * im) - normals * im
+        into[3, local, lane] = slope * (im + kr * re) + normals * re
 
 
 @numba.njit(fastmath=True, nogil=True, error_model="numpy")  # type: ignore[untyped-decorator,unused-ignore]
-def _column(node: int, chunk: Chunk, wave: Wave, point_values: tuple[Singles, ...], column: Singles) -> None:
+def _column(node: int, chunk: Chunk, wave: Wave, values: Singles, column: Singles) -> None:
     """Sum over a node's edges and triangles: [8, lane] double layer, then the three parts of the curl."""
-    g_re, g_im, d_re, d_im = point_values
     column[:] = np.float32(0)
-    x_re, x_im, y_re, y_im, z_re, z_im = column[2], column[3], column[4], column[5], column[6], column[7]
-    sum_re, sum_im = column[0], column[1]
     half = _HALF * wave.sign
     for place in range(chunk.first_spoke[node], chunk.first_spoke[node + 1]):
         spoke = chunk.spoke[place]
-        re, im = d_re[spoke], d_im[spoke]
-        for lane in range(LANES):
-            sum_re[lane] += half * re[lane]
-            sum_im[lane] += half * im[lane]
+        for lane in range(_EACH):
+            column[0, lane] += half * values[2, spoke, lane]
+            column[1, lane] += half * values[3, spoke, lane]
+    # a mirror turns a curl about: it is the cross product of a normal and a slope
+    scale = wave.coupling * wave.sign * wave.mirror[0] * wave.mirror[1] * wave.mirror[2]
     for place in range(chunk.first_star[node], chunk.first_star[node + 1]):
         triangle = chunk.star[place]
         a, b, c = chunk.triangle[triangle, 0], chunk.triangle[triangle, 1], chunk.triangle[triangle, 2]
-        # a mirror turns a curl about: it is the cross product of a normal and a slope
-        scale = wave.coupling * wave.sign * wave.mirror[0] * wave.mirror[1] * wave.mirror[2]
         cx = scale * wave.mirror[0] * chunk.curl[0, place]
         cy = scale * wave.mirror[1] * chunk.curl[1, place]
         cz = scale * wave.mirror[2] * chunk.curl[2, place]
-        a_re, b_re, c_re, a_im, b_im, c_im = g_re[a], g_re[b], g_re[c], g_im[a], g_im[b], g_im[c]
-        for lane in range(LANES):
-            re = a_re[lane] + b_re[lane] + c_re[lane]
-            im = a_im[lane] + b_im[lane] + c_im[lane]
-            x_re[lane] += cx * im
-            x_im[lane] -= cx * re
-            y_re[lane] += cy * im
-            y_im[lane] -= cy * re
-            z_re[lane] += cz * im
-            z_im[lane] -= cz * re
+        for lane in range(_EACH):
+            re = values[0, a, lane] + values[0, b, lane] + values[0, c, lane]
+            im = values[1, a, lane] + values[1, b, lane] + values[1, c, lane]
+            column[2, lane] += cx * im
+            column[3, lane] -= cx * re
+            column[4, lane] += cy * im
+            column[5, lane] -= cy * re
+            column[6, lane] += cz * im
+            column[7, lane] -= cz * re
 
 
 @numba.njit(fastmath=True, nogil=True, error_model="numpy")  # type: ignore[untyped-decorator,unused-ignore]
-def _scatter(tests: Tests, start: int, column: Singles, row: Complexes, spare: Singles) -> None:
+def _scatter(tests: Tests, column: Singles, row: Complexes, spare: Singles) -> None:
     """Take the outer points' values to the nodes: each end gets half, every corner its curl."""
-    block = slice(start, start + LANES)
-    for corner in range(4):
-        node = tests.node[corner][block]
-        cx, cy, cz = (
-            tests.curl[3 * corner][block],
-            tests.curl[3 * corner + 1][block],
-            tests.curl[3 * corner + 2][block],
-        )
+    node, curl = tests.node, tests.curl
+    for corner in range(_CORNERS):
+        x, y, z = 3 * corner, 3 * corner + _NEXT, 3 * corner + _NEXT + _NEXT
         half = _HALF if corner < 2 else np.float32(0)
-        for lane in range(LANES):
-            spare[0, lane] = (
-                half * column[0, lane]
-                + cx[lane] * column[2, lane]
-                + cy[lane] * column[4, lane]
-                + cz[lane] * column[6, lane]
-            )
-            spare[1, lane] = (
-                half * column[1, lane]
-                + cx[lane] * column[3, lane]
-                + cy[lane] * column[5, lane]
-                + cz[lane] * column[7, lane]
-            )
-        for lane in range(LANES):
-            row[node[lane]] += complex(spare[0, lane], spare[1, lane])
+        for lane in range(_EACH):
+            cx, cy, cz = curl[x, lane], curl[y, lane], curl[z, lane]
+            re = cx * column[2, lane] + cy * column[4, lane] + cz * column[6, lane]
+            im = cx * column[3, lane] + cy * column[5, lane] + cz * column[7, lane]
+            spare[0, lane] = half * column[0, lane] + re
+            spare[1, lane] = half * column[1, lane] + im
+        for lane in range(_EACH):
+            row[node[corner, lane]] += complex(spare[0, lane], spare[1, lane])
 
 
 @numba.njit(fastmath=True, nogil=True, error_model="numpy", cache=True)  # type: ignore[untyped-decorator,unused-ignore]
-def assemble(outer: Points, tests: Tests, chunk: Chunk, wave: Wave, columns: Complexes) -> None:
-    """Add what the nodes of a chunk send to every node, [node of the chunk, node]."""
-    count = chunk.point.size
-    g_re, g_im = np.empty((count, LANES), np.float32), np.empty((count, LANES), np.float32)
-    d_re, d_im = np.empty((count, LANES), np.float32), np.empty((count, LANES), np.float32)
+def assemble(
+    outer: Points, tests: Tests, chunk: Chunk, wave: Wave, room: Singles, columns: Complexes
+) -> None:
+    """Add what the nodes of a chunk send to every node, [node of the chunk, node].
+
+    `room` is for as many numbers as `room_needed` tells. Works on copies of the outer points: threads that count
+    their hold of the same arrays wait for each other.
+    """
+    values = room[: 4 * chunk.point.size * LANES].reshape((4, chunk.point.size, LANES))
     column, spare = np.empty((8, LANES), np.float32), np.empty((2, LANES), np.float32)
+    own, carried = np.empty((7, LANES), np.float32), np.empty((12, LANES), np.float32)
+    own_tests = Tests(np.empty((4, LANES), np.uint32), carried)
     flip = wave.mirror
     for start in range(0, outer.area.size, LANES):
-        for local in range(count):
+        block = slice(start, start + LANES)
+        own[0:3], own[3:6], own[6] = outer.place[:, block], outer.vector_area[:, block], outer.area[block]
+        own_tests.node[:], carried[:] = tests.node[:, block], tests.curl[:, block]
+        for local in range(np.uint64(chunk.point.size)):
             f = chunk.point[local]
             inner = (
                 flip[0] * outer.place[0, f],
@@ -189,10 +191,10 @@ def assemble(outer: Points, tests: Tests, chunk: Chunk, wave: Wave, columns: Com
                 flip[1] * outer.vector_area[1, f],
                 flip[2] * outer.vector_area[2, f],
             )
-            _inner_point(outer, start, inner, wave, (g_re[local], g_im[local], d_re[local], d_im[local]))
+            _inner_point(own, inner, wave.wavenumber, wave.coupling, values, local)
         for node in range(chunk.first_spoke.size - 1):
-            _column(node, chunk, wave, (g_re, g_im, d_re, d_im), column)
-            _scatter(tests, start, column, columns[node], spare)
+            _column(node, chunk, wave, values, column)
+            _scatter(own_tests, column, columns[node], spare)
 
 
 @numba.njit(fastmath=True, nogil=True, error_model="numpy", cache=True)  # type: ignore[untyped-decorator,unused-ignore]

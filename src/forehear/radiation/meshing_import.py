@@ -12,12 +12,12 @@ from scipy.sparse.csgraph import connected_components
 
 from forehear.ground.arrays import FloatArray
 from forehear.ground.errors import SurfaceError
-from forehear.radiation.elements import Elements, Indices
+from forehear.radiation.elements import Elements, Indices, sides
 from forehear.radiation.layout import GROWTH
 from forehear.radiation.mesh_files import read_triangles
 from forehear.radiation.mesh_repair import repaired
 from forehear.radiation.meshing import Mesh
-from forehear.radiation.refining import refined, sides
+from forehear.radiation.refining import refined
 from forehear.radiation.rims import along_rim
 
 _SIDES = 24  # triangles along the rim of a driver, at least

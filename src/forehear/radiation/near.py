@@ -1,20 +1,18 @@
 """What the rule of the middles of the edges gets wrong where triangles touch or nearly do."""
 
 from dataclasses import dataclass
-from itertools import chain
 
 import numpy as np
 from scipy.sparse import coo_array, csr_array
-from scipy.spatial import cKDTree
 
 from forehear.ground.arrays import FloatArray
 from forehear.ground.work import side_by_side
-from forehear.radiation.elements import Elements, Indices
+from forehear.radiation.elements import Elements, Indices, within_reach
 from forehear.radiation.mirrors import Part
 from forehear.radiation.touching import correct_pairs, sum_at_nodes
 
 _REACH = 1.5  # of the longer longest side: centres closer than that get the closed forms
-_PAIRS_AT_ONCE = 4000
+_TRIANGLES_AT_ONCE = 200
 
 # Rules on a triangle, [point, (three shares of the corners, weight)]: degree 2 and degree 5.
 _THREE = np.array([[4.0, 1.0, 1.0, 2.0], [1.0, 4.0, 1.0, 2.0], [1.0, 1.0, 4.0, 2.0]]) / 6
@@ -56,18 +54,16 @@ def _of_image(part: Part, mirror: FloatArray, moving: Indices, threads: int) -> 
     pairs = np.stack([outer, inner, touching.astype(np.int64)], axis=1)
     static = np.empty((len(pairs), 2, 3, 3))
 
-    def work(start: int) -> None:
-        block = slice(start, start + _PAIRS_AT_ONCE)
-        correct_pairs(
-            pairs[block],
-            (elements.corner_m, image[0]),
-            image[1],
-            elements.area_m2,
-            (_THREE, _SEVEN),
-            static[block],
-        )
+    first = np.searchsorted(outer, np.arange(len(normal) + 1))
+    order = csr_array((np.arange(len(pairs)), inner, first), shape=(len(normal),) * 2).tocsc()
+    close = order.indptr.astype(np.int64), order.data, pairs
 
-    side_by_side(work, range(0, len(pairs), _PAIRS_AT_ONCE), threads)
+    def work(start: int) -> None:
+        some = start, min(start + _TRIANGLES_AT_ONCE, len(normal))
+        shape = image[1], elements.area_m2
+        correct_pairs(some, close, (elements.corner_m, image[0]), shape, (_THREE, _SEVEN), static)
+
+    side_by_side(work, range(0, len(normal), _TRIANGLES_AT_ONCE), threads)
     static[:, 1] *= turn
     curl = 3 * elements.curl_m / elements.area_m2[:, None, None]
     shape = (normal, normal * mirror), (curl, turn * mirror * curl)
@@ -80,10 +76,7 @@ def _of_image(part: Part, mirror: FloatArray, moving: Indices, threads: int) -> 
 def _close_pairs(elements: Elements, mirror: FloatArray) -> tuple[Indices, Indices]:
     """Pairs of a triangle and a mirrored one that are close, each with its counterpart."""
     centre = elements.corner_m.mean(axis=1)
-    reach = _REACH * elements.longest_m
-    found = cKDTree(centre).query_ball_point(centre * mirror, reach)
-    inner = np.repeat(np.arange(len(centre)), [len(each) for each in found])
-    outer = np.fromiter(chain.from_iterable(found), dtype=np.int64, count=len(inner))
+    inner, outer = within_reach(centre * mirror, centre, _REACH * elements.longest_m)
     shape = (len(centre),) * 2
     both = coo_array(
         (np.ones(2 * len(inner)), (np.append(outer, inner), np.append(inner, outer))), shape=shape

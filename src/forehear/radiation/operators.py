@@ -18,7 +18,7 @@ from scipy.sparse import csr_array
 from forehear.ground.arrays import ComplexArray, FloatArray
 from forehear.ground.work import side_by_side
 from forehear.radiation.elements import Indices
-from forehear.radiation.kernels import Chunk, Points, Tests, Wave, assemble, phases, radiate
+from forehear.radiation.kernels import Chunk, Points, Tests, Wave, assemble, phases, radiate, room_needed
 from forehear.radiation.mirrors import Part
 from forehear.radiation.near import Correction, corrections
 from forehear.radiation.tables import chunks, tables
@@ -29,7 +29,7 @@ _COUPLING = (
     0.4  # of 1/k: less takes more steps and leaves more of the resonances, more costs accuracy in the shadow
 )
 _DIRECTIONS_AT_ONCE = 256
-_FEWEST_ROWS = 500  # that are worth a core of their own
+_FEWEST_ROWS = 2048  # that are worth a core of their own
 _MATRIX_AND_MORE = 1.3  # memory of a solve over that of its matrix
 
 
@@ -131,7 +131,8 @@ class Equations:
         signs = np.array([self.part.character(parity) for parity in parities])
         mixing, kind = np.unique(signs * signs[0], axis=1, return_inverse=True)
         nodes = len(self.part.elements.place_m)
-        matrices = [np.zeros((nodes, nodes), dtype=np.complex64) for _ in mixing.T]
+        # written at once: memory that several threads are the first to touch costs more than filling it
+        matrices = [np.full((nodes, nodes), 0, dtype=np.complex64) for _ in mixing.T]
         images = zip(self.part.mirrors, signs[0], self._corrections, strict=True)
         for image, matrix in zip(images, (matrices[each] for each in np.ravel(kind)), strict=True):
             self._add_image(wavenumber_1_m, image, matrix)
@@ -153,9 +154,15 @@ class Equations:
         points, tests, parts = self._tables
         coupling = self.coupling_m(wavenumber_1_m)
         wave = _wave(wavenumber_1_m, coupling, mirror, sign)
-        side_by_side(
-            lambda part: assemble(points, tests, part[1], wave, matrix[part[0]]), parts, self.threads
-        )
+        needed = room_needed(chunk for _, chunk in parts)
+        rooms = [np.empty(needed, dtype=np.float32) for _ in range(self.threads)]
+
+        def fill(part: tuple[slice, Chunk]) -> None:
+            room = rooms.pop()  # memory of their own that threads take and give back goes through the system
+            assemble(points, tests, part[1], wave, room, matrix[part[0]])
+            rooms.append(room)
+
+        side_by_side(fill, parts, self.threads)
         table = -near.double - 1j * coupling * (near.curls - wavenumber_1_m**2 * near.normals)
         _add(matrix, sign * table)
 

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from forehear.ground.arrays import FloatArray
 from forehear.ground.errors import SurfaceError
-from forehear.radiation.elements import Indices
+from forehear.radiation.elements import Indices, sides
 
 Wanted: TypeAlias = Callable[[FloatArray], FloatArray]
 """Size of triangles wanted at places [place, 3]."""
@@ -42,13 +42,6 @@ def refined(place: FloatArray, triangle: Indices, wanted: Wanted) -> tuple[Float
         f"the mesh needs more than {_MOST} triangles for the size wanted",
         cure="use larger triangles up to a lower frequency, or a smaller or plainer solid",
     )
-
-
-def sides(triangle: Indices) -> tuple[Indices, Indices]:
-    """Return the ends of every side, the smaller number first, and which side is opposite each corner."""
-    pair = np.concatenate([triangle[:, [1, 2]], triangle[:, [2, 0]], triangle[:, [0, 1]]])
-    ends, number = np.unique(np.sort(pair, axis=1), axis=0, return_inverse=True)
-    return ends, number.reshape(3, -1).T.copy()
 
 
 def _with_longest(cut: NDArray[np.bool_], length: FloatArray, side: Indices) -> NDArray[np.bool_]:

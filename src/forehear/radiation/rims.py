@@ -7,8 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forehear.ground.arrays import FloatArray
-from forehear.radiation.elements import Indices
-from forehear.radiation.refining import sides
+from forehear.radiation.elements import Indices, sides
 
 Beyond: TypeAlias = Callable[[FloatArray], FloatArray]
 """How far places lie beyond a rim, below zero within it, not a number where the rim does not matter."""

@@ -8,7 +8,7 @@ from forehear.ground.arrays import FloatArray
 from forehear.radiation.elements import Elements
 from forehear.radiation.kernels import LANES, Chunk, Points, Tests
 
-NODES_OF_A_CHUNK = 96
+NODES_OF_A_CHUNK = 48
 _FAR_AWAY_M = 1e3  # where the points stand that only fill up the last block
 
 
@@ -19,20 +19,17 @@ def tables(elements: Elements) -> tuple[Points, Tests]:
     place = np.full((3, room), _FAR_AWAY_M, dtype=np.float32)
     place[:, :edges] = elements.edge_place_m.T
     node = _corners_at_edges(elements)
-    curl = np.zeros((4, 3, edges))
-    for side in range(3):
-        edge = elements.sides[:, side]
-        for corner in range(3):
-            mine = elements.triangle[:, corner]
-            slot = _slot(node[:, edge], mine, opposite=corner == side)
-            for axis in range(3):
-                np.add.at(curl[:, axis], (slot, edge), elements.curl_m[:, corner, axis])
+    edge, mine = elements.sides[:, :, None], elements.triangle[:, None, :]  # [triangle, side, corner]
+    slot = np.argmax(node[:, edge] == mine, axis=0)
+    entry = np.ravel(slot * edges + edge)
+    sent = np.repeat(elements.curl_m[:, None], 3, axis=1).reshape(-1, 3)
+    curl = np.stack([np.bincount(entry, along, 4 * edges).reshape(4, edges) for along in sent.T], axis=1)
     points = Points(
         place,
         _filled(elements.to_edges(elements.vector_area_m2).T, room),
         _filled(elements.to_edges(elements.area_m2), room),
     )
-    return points, Tests(_filled(node, room).astype(np.int32), _filled(curl.reshape(12, edges), room))
+    return points, Tests(_filled(node, room).astype(np.uint32), _filled(curl.reshape(12, edges), room))
 
 
 def chunks(elements: Elements) -> list[tuple[slice, Chunk]]:
@@ -51,13 +48,13 @@ def chunks(elements: Elements) -> list[tuple[slice, Chunk]]:
         node = np.repeat(np.arange(start, end), np.diff(first_star))
         which = np.argmax(elements.triangle[around] == node[:, None], axis=1)
         chunk = Chunk(
-            point.astype(np.int32),
-            side.reshape(-1, 3).astype(np.int32),
-            np.searchsorted(point, spokes).astype(np.int32),
-            (first_spoke - first_spoke[0]).astype(np.int32),
-            place.astype(np.int32),
+            point.astype(np.uint32),
+            side.reshape(-1, 3).astype(np.uint32),
+            np.searchsorted(point, spokes).astype(np.uint32),
+            (first_spoke - first_spoke[0]).astype(np.uint32),
+            place.astype(np.uint32),
             np.ascontiguousarray(elements.curl_m[around, which].T, dtype=np.float32),
-            (first_star - first_star[0]).astype(np.int32),
+            (first_star - first_star[0]).astype(np.uint32),
         )
         found.append((slice(start, end), chunk))
     return found
@@ -73,12 +70,6 @@ def _corners_at_edges(elements: Elements) -> NDArray[np.int64]:
     again = np.append(False, edge[1:] == edge[:-1])
     node[np.where(again, 3, 2), edge] = corner
     return node
-
-
-def _slot(node: NDArray[np.int64], mine: NDArray[np.int64], *, opposite: bool) -> NDArray[np.int64]:
-    """Which of an edge's four places a corner has."""
-    first, second = (2, 3) if opposite else (0, 1)
-    return np.where(node[first] == mine, first, second)
 
 
 def _filled(table: FloatArray | NDArray[np.int64], room: int) -> NDArray[np.float32]:
