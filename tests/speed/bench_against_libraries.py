@@ -23,7 +23,7 @@ from bench_solver import AHEAD, AIR, BOX_M, HALF_RAD, PISTONS, UNIT, C, Complexe
 from forehear.radiation import Cap, Mesh, Solver, box_surface, sphere_surface
 
 FINEST = 15
-OURS = (5.0, 5.5, 5.75, 6.0, 7.0, 8.0, 10.0, 12.0)
+OURS = (4.6, 5.0, 5.5, 5.75, 6.0, 7.0, 8.0, 10.0, 12.0)
 KA, RADIUS_M = 10.0, 0.1
 BEMPP_SPHERE = (6.0, 4.3)  # elements a wavelength; our own solver refuses the second mesh
 

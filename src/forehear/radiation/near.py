@@ -46,8 +46,8 @@ def _of_image(part: Part, mirror: FloatArray, moving: Indices, threads: int) -> 
     elements = part.elements
     outer, inner = _close_pairs(elements, mirror)
     shared = np.all(part.on_plane | (mirror > 0)[:, None], axis=0)  # nodes that are their own image
-    corners = elements.triangle[outer][:, :, None], elements.triangle[inner][:, None, :]
-    touching = np.any((corners[0] == corners[1]) & shared[corners[0]], axis=(1, 2))
+    own = np.where(shared, np.arange(len(shared)), -1)[elements.triangle]
+    touching = np.any(own[outer][:, :, None] == elements.triangle[inner][:, None, :], axis=(1, 2))
     turn = float(mirror.prod())  # a mirror turns the winding about
     normal = elements.vector_area_m2 / elements.area_m2[:, None]
     image = np.ascontiguousarray(elements.corner_m * mirror), turn * normal * mirror
