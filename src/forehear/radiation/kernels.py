@@ -178,9 +178,18 @@ def assemble(
     own_tests = Tests(np.empty((4, LANES), np.uint32), carried)
     flip = wave.mirror
     for start in range(0, outer.area.size, LANES):
-        block = slice(start, start + LANES)
-        own[0:3], own[3:6], own[6] = outer.place[:, block], outer.vector_area[:, block], outer.area[block]
-        own_tests.node[:], carried[:] = tests.node[:, block], tests.curl[:, block]
+        for lane in range(LANES):  # in loops: whole arrays at once would take 4 s to compile
+            point = start + lane
+            for axis in range(3):
+                own[axis, lane], own[3 + axis, lane] = (
+                    outer.place[axis, point],
+                    outer.vector_area[axis, point],
+                )
+            own[6, lane] = outer.area[point]
+            for row in range(4):
+                own_tests.node[row, lane] = tests.node[row, point]
+            for row in range(12):
+                carried[row, lane] = tests.curl[row, point]
         for local in range(np.uint64(chunk.point.size)):
             f = chunk.point[local]
             inner = (
